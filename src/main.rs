@@ -1,0 +1,3 @@
+//! Turns the result of the command into an exit code.
+
+fn main() {}

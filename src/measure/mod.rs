@@ -1,0 +1,8 @@
+//! Quantities that can't be mixed up: pressure, temperature, concentration, humidity, power, conductivity, leak rate.
+//!
+//! Each quantity keeps its value in one unit of the SI (or the trade's usual multiple of it) together with the unit in
+//! which it was printed, so that a report can show what stands on the strip. The conversion factors are those of NIST
+//! Special Publication 811 (2008), Appendix B; each stands beside its unit. This module knows nothing of sterilizers.
+
+pub mod quantity;
+pub mod unit;

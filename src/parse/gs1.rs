@@ -1,0 +1,1 @@
+//! GS1 element strings.

@@ -1,0 +1,3 @@
+//! The indicator log: its parsers (text and CSV) and its writer.
+
+pub mod write;

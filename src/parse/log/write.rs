@@ -1,0 +1,1 @@
+//! Writes entries as a neutral log.

@@ -1,0 +1,3 @@
+//! The cycle printout: its parser and its writer.
+
+pub mod write;

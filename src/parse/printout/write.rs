@@ -1,0 +1,1 @@
+//! Writes a cycle as a neutral printout.

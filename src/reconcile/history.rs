@@ -1,0 +1,222 @@
+//! The history: cycles, loads and entries, tied together by index.
+//!
+//! Cycles and entries lie in two sorted lists; everything else points into them, so that nothing is held twice.
+
+use crate::diagnose::Span;
+use crate::record::Inferred;
+use crate::record::cycle::{Cycle, Process};
+use crate::record::entry::Entry;
+use crate::record::line_set::LineSet;
+use crate::record::name::{LoadNumber, UnitName};
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+
+/// The index of a cycle in [`History::cycles`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct CycleIx(pub usize);
+
+/// The index of an entry in [`History::entries`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct EntryIx(pub usize);
+
+/// The index of a load in [`History::loads`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct LoadIx(pub usize);
+
+/// Everything that the records tell, tied together.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct History {
+    /// Every cycle once, sorted by unit, then start, then place in the input.
+    pub cycles: Vec<KnownCycle>,
+    /// Every entry, sorted by time, then place in the input.
+    pub entries: Vec<KnownEntry>,
+    /// Every load that a printout or the log names, sorted by first time, then number.
+    pub loads: Vec<Load>,
+    /// Every unit, sorted by name.
+    pub units: Vec<Unit>,
+    /// Runs of cycle counters without a printout, sorted by unit and counter.
+    pub missing: Vec<MissingPrintouts>,
+    /// Places where a unit's cycle counter began again.
+    pub counter_resets: Vec<CounterReset>,
+    /// Load numbers that may be slips of one another; proposed, not joined.
+    pub near_misses: Vec<NearMiss>,
+}
+
+/// A cycle with what other records add to it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct KnownCycle {
+    /// What its printout says.
+    pub cycle: Cycle,
+    /// When it began. `None` when the printout has no date, or one that can't be believed and nothing tells better.
+    pub began: Option<Inferred<Moment>>,
+    /// When it ended.
+    pub ended: Option<Moment>,
+    /// The lines of further printouts of the same cycle.
+    pub reprints: Vec<LineSet>,
+    /// The load that it processed.
+    pub load: Option<LoadIx>,
+    /// The first cycle of its unit that day, warm-ups and tests not counted.
+    pub first_of_day: bool,
+}
+
+/// A moment: on the local clock, and in UTC where zone or offset is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct Moment {
+    /// On the local clock.
+    pub local: chrono::NaiveDateTime,
+    /// In UTC.
+    pub utc: Option<DateTime<Utc>>,
+}
+
+/// An entry with what other records add to it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct KnownEntry {
+    /// What the log says.
+    pub entry: Entry,
+    /// When it was written.
+    pub written: Option<Moment>,
+}
+
+/// A load and everything that is known of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Load {
+    /// Its number.
+    pub number: LoadNumber,
+    /// Its unit: as printed, else as the log has it.
+    pub unit: Option<UnitName>,
+    /// The first moment that any record gives for it.
+    pub first: Option<Moment>,
+    /// Its cycles in order: more than one when the load was run again under its number.
+    pub cycles: Vec<CycleIx>,
+    /// Entries about it, in order, by kind.
+    pub starts: Vec<EntryIx>,
+    /// Its contents.
+    pub contents: Vec<EntryIx>,
+    /// Its chemical indicators.
+    pub cis: Vec<EntryIx>,
+    /// Its biological indicators, each vial once with its latest entry.
+    pub bis: Vec<EntryIx>,
+    /// Earlier entries of biological indicators that a later one completes.
+    pub superseded_bis: Vec<EntryIx>,
+    /// What people decided: release, hold and recall entries, in order.
+    pub decisions: Vec<EntryIx>,
+    /// Remarks that name it.
+    pub remarks: Vec<EntryIx>,
+    /// What its records lack, by fact alone and under no policy.
+    pub lacking: Vec<Lack>,
+}
+
+/// Something that a load's records lack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Lack {
+    /// There is no printout.
+    NoPrintout,
+    /// The printout is torn, so that the outcome is not proven.
+    TornPrintout,
+    /// The printout gives no outcome.
+    NoOutcome,
+    /// The log says nothing of the load.
+    NoLog,
+    /// No result of an external chemical indicator.
+    NoExternalCi,
+    /// No result of an internal chemical indicator.
+    NoInternalCi,
+    /// A biological indicator was put to incubation and has no result.
+    BiNotRead,
+    /// A biological indicator was read and its control has no result.
+    BiControlNotRead,
+    /// No one signed release or hold.
+    NotSigned,
+}
+
+impl Lack {
+    /// What is lacking, in plain words.
+    pub fn said(self) -> &'static str {
+        match self {
+            Lack::NoPrintout => "no printout",
+            Lack::TornPrintout => "printout torn",
+            Lack::NoOutcome => "no outcome printed",
+            Lack::NoLog => "nothing in the log",
+            Lack::NoExternalCi => "no external CI",
+            Lack::NoInternalCi => "no internal CI",
+            Lack::BiNotRead => "BI not read",
+            Lack::BiControlNotRead => "BI control not read",
+            Lack::NotSigned => "not signed",
+        }
+    }
+}
+
+/// One sterilizer and what is known of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Unit {
+    /// Its name.
+    pub name: UnitName,
+    /// Its process, if printed.
+    pub process: Option<Process>,
+    /// Its serial numbers as printed, in order of appearance.
+    pub serials: Vec<String>,
+    /// Its software versions as printed, with the moment each first appears.
+    pub software: Vec<(String, Option<Moment>)>,
+    /// Its cycles in order.
+    pub cycles: Vec<CycleIx>,
+    /// Service entries in order.
+    pub services: Vec<EntryIx>,
+    /// How its clock stands against the log's, if enough loads tell.
+    pub clock: Option<ClockOffset>,
+}
+
+/// How far a unit's clock is from the clock of the log.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ClockOffset {
+    /// Median of (time in the log − time on the unit) over the loads compared, in seconds. People write after the fact,
+    /// so a few minutes are usual.
+    pub median_seconds: f64,
+    /// Median absolute deviation from it, in seconds.
+    pub mad_seconds: f64,
+    /// The number of loads compared.
+    pub n_loads: usize,
+    /// Whether it is more than people's habits explain.
+    pub conflict: bool,
+}
+
+/// A run of cycle counters without a printout.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MissingPrintouts {
+    /// The unit.
+    pub unit: UnitName,
+    /// The first missing counter.
+    pub first: u32,
+    /// The last missing counter.
+    pub last: u32,
+    /// The cycle before the gap.
+    pub after: CycleIx,
+    /// The cycle after the gap.
+    pub before: CycleIx,
+}
+
+/// A place where a unit's counter began again.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CounterReset {
+    /// The unit.
+    pub unit: UnitName,
+    /// The last cycle of the old count.
+    pub after: CycleIx,
+    /// The first cycle of the new count.
+    pub before: CycleIx,
+    /// A service entry between the two, if the log has one.
+    pub service: Option<EntryIx>,
+}
+
+/// Two load numbers that may be the same load.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NearMiss {
+    /// The load that only the log knows.
+    pub in_log: LoadIx,
+    /// The load that has a printout and lacks what the other has.
+    pub on_strip: LoadIx,
+    /// The slip that would explain it: `two digits swapped`, `O for 0` …
+    pub slip: String,
+    /// Where the number stands in the log.
+    pub span: Span,
+}
