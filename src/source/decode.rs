@@ -95,9 +95,7 @@ pub fn decode_utf16_line(units: &[u16], into: &mut Decoded) {
     let mut at = 0;
     for unit in char::decode_utf16(units.iter().copied()) {
         let character = unit.unwrap_or(char::REPLACEMENT_CHARACTER);
-        if character == '\t' {
-            into.push(' ', at * 2);
-        } else if !is_unwanted(character) || character == char::from(GROUP_SEPARATOR) {
+        if !is_unwanted(character) || character == char::from(GROUP_SEPARATOR) {
             into.push(character, at * 2);
         }
         at += character.len_utf16();
@@ -105,9 +103,9 @@ pub fn decode_utf16_line(units: &[u16], into: &mut Decoded) {
     into.finish(units.len() * 2);
 }
 
-/// Characters that are not part of what was printed. A tab counts, because it becomes a space.
+/// Characters that are not part of what was printed. A tab is: it separates words, and the cells of a table.
 fn is_unwanted(character: char) -> bool {
-    character.is_control() || character == '\u{FEFF}'
+    character.is_control() && character != '\t' || character == '\u{FEFF}'
 }
 
 /// Copies characters, leaving out control characters and printer sequences.
@@ -119,7 +117,6 @@ fn clean(characters: impl Iterator<Item = (usize, char)>, bytes: &[u8], into: &m
             continue;
         }
         match character {
-            '\t' => into.push(' ', at),
             '\u{1B}' => skip_to = end_of_sequence(bytes, at),
             '\u{1D}' if separates_elements(bytes, at) => into.push(character, at),
             _ if is_unwanted(character) => {}
@@ -220,7 +217,7 @@ mod tests {
             (b"\x1B[1munit\x1B[0m: PL-1", "unit: PL-1"),
             (b"\x1B@unit: PL-1", "unit: PL-1"),
             (b"\x1B!\x10unit: PL-1", "unit: PL-1"),
-            (b"unit:\tPL-1", "unit: PL-1"),
+            (b"unit:\tPL-1", "unit:\tPL-1"),
             (b"\xEF\xBB\xBFunit: PL-1", "unit: PL-1"),
             (b"\x1B", ""),
             (b"\x1B[", ""),
