@@ -1,0 +1,132 @@
+//! Sentences in a given width: broken between words, and shortened in the middle where they can't be broken.
+//!
+//! Widths are those of the terminal's columns, not of bytes or characters.
+
+use crate::report::inert;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+/// What stands for the part that was left out of a text.
+const LEFT_OUT: &str = "...";
+
+/// The number of columns that a text takes.
+pub fn width_of(text: &str) -> usize {
+    text.width()
+}
+
+/// Breaks a text between words so that no line is wider than `width`. A word that is wider than a line is broken
+/// within, since nothing else is left.
+pub fn wrap(text: &str, width: usize) -> Vec<String> {
+    let width = width.max(1);
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    let mut line_width = 0;
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        let word_width = width_of(word);
+        if line_width > 0 && line_width + 1 + word_width <= width {
+            line.push(' ');
+            line.push_str(word);
+            line_width += 1 + word_width;
+            continue;
+        }
+        if line_width > 0 {
+            lines.push(std::mem::take(&mut line));
+            line_width = 0;
+        }
+        for c in word.chars() {
+            let char_width = c.width().unwrap_or(0);
+            if line_width + char_width > width && line_width > 0 {
+                lines.push(std::mem::take(&mut line));
+                line_width = 0;
+            }
+            line.push(c);
+            line_width += char_width;
+        }
+    }
+    if !line.is_empty() || lines.is_empty() {
+        lines.push(line);
+    }
+    lines
+}
+
+/// A paragraph made inert: the first line after `lead`, the others below its text.
+pub fn paragraph(lead: &str, text: &str, width: usize) -> String {
+    let text = inert::text(text);
+    let indent = " ".repeat(width_of(lead));
+    let mut out = String::new();
+    for (n, line) in wrap(&text, width.saturating_sub(width_of(lead)))
+        .iter()
+        .enumerate()
+    {
+        let start = if n == 0 { lead } else { &indent };
+        out.push_str(format!("{start}{line}").trim_end());
+        out.push('\n');
+    }
+    out
+}
+
+/// The text in at most `width` columns: shortened in the middle, so that beginning and end remain.
+pub fn shorten_middle(text: &str, width: usize) -> String {
+    if width_of(text) <= width {
+        return text.to_owned();
+    }
+    let room = width.saturating_sub(LEFT_OUT.len());
+    // The end says more: of a path the file's name and the line.
+    let n_end = room - room / 3;
+    let end = take_width(text.chars().rev(), n_end);
+    let start = take_width(text.chars(), room.saturating_sub(n_end));
+    let end: String = end.chars().rev().collect();
+    format!("{start}{LEFT_OUT}{end}")
+}
+
+fn take_width(chars: impl Iterator<Item = char>, width: usize) -> String {
+    let mut taken = 0;
+    chars
+        .take_while(|c| {
+            taken += c.width().unwrap_or(0);
+            taken <= width
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_between_words_and_none_is_too_wide() {
+        assert_eq!(
+            wrap("the load was not run again", 10),
+            ["the load", "was not", "run again"]
+        );
+        assert_eq!(wrap("", 10), [""]);
+        assert_eq!(wrap("0123456789ABC de", 10), ["0123456789", "ABC de"]);
+    }
+
+    #[test]
+    fn a_wide_character_counts_as_two_columns() {
+        // East Asian Wide in Unicode Standard Annex #11: two columns each.
+        assert_eq!(width_of("蒸気"), 4);
+        assert_eq!(wrap("蒸気", 3), ["蒸", "気"]);
+    }
+
+    #[test]
+    fn a_long_path_keeps_its_beginning_and_its_end() {
+        let short = shorten_middle("samples/fennmarsh/printouts/2026-03/PL-1.txt:1423", 30);
+        assert_eq!(
+            short,
+            "samples/f...2026-03/PL-1.txt:1423"
+                .get(..9)
+                .map(|start| format!("{start}...26-03/PL-1.txt:1423"))
+                .unwrap()
+        );
+        assert!(width_of(&short) <= 30);
+    }
+
+    #[test]
+    fn a_paragraph_hangs_below_its_lead() {
+        assert_eq!(
+            paragraph("1. ", "find the strip \u{1b}", 14),
+            "1. find the\n   strip <ESC>\n"
+        );
+    }
+}
