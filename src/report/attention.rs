@@ -67,13 +67,13 @@ needs! {
     CiNotReached, "ci-not-reached", "CI endpoint not reached",
         "Do not use the package. Look at the whole load before any of it is used: packing, placing, unit.";
     /// A leak test or an air-removal test was failed or stopped. Common practice, no source.
-    UnitTestFailed, "unit-test-failed", "Leak or air-removal test failed",
+    UnitTestFailed, "unit-test-failed", "Leak or air test failed",
         "Run no load in the unit until the test has been passed. Call service if it fails again.";
     /// A cycle was stopped during a stage.
     CycleAborted, "cycle-aborted", "Cycle aborted",
         "Treat the load as not processed. Find the cause, repack, run it again, and sign what was decided.";
     /// A load was refused before its first exposure.
-    LoadRejected, "load-rejected", "Load rejected before exposure",
+    LoadRejected, "load-rejected", "Load rejected",
         "Treat the load as not processed. Put the cause right, run it again, and sign what was decided.";
     /// A printout ends before its end.
     PrintoutTorn, "printout-torn", "Printout torn off",
@@ -85,7 +85,7 @@ needs! {
     EvidenceLacking, "evidence-lacking", "Not signed, records lacking",
         "Enter what is lacking before the load is released.";
     /// Lines that look like patient data.
-    PatientData, "patient-data", "Lines that look like patient data",
+    PatientData, "patient-data", "Lines like patient data",
         "Remove them from the file. loadbook needs no patient's name, number or date of birth, and repeats none.";
     /// A file or path could not be read.
     FileUnread, "file-unread", "Files not read",
@@ -97,7 +97,7 @@ needs! {
     LinesUnread, "lines-unread", "Lines not read",
         "`loadbook read` shows each with what is wrong. Correct them from the original strip or page.";
     /// Two load numbers that may be one.
-    NearMiss, "load-number-near-miss", "Load numbers that may be slips",
+    NearMiss, "load-number-near-miss", "Load number may be a slip",
         "Compare both with the load record. If it is a slip, correct it in the log; nothing was joined.";
     /// A unit's clock and the log's disagree.
     ClocksDisagree, "clocks-disagree", "Clocks that disagree",
@@ -611,9 +611,14 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             continue;
         }
         let n = u64::from(missing.last.saturating_sub(missing.first)) + 1;
+        let names: Vec<String> = sides.iter().map(|known| cycle_name(&known.cycle)).collect();
+        let between = names.join(" and ");
         let seen = match n {
-            1 => format!("counter {}", missing.first),
-            _ => format!("counters {} to {}", missing.first, missing.last),
+            1 => format!("counter {}, between {between}", missing.first),
+            _ => format!(
+                "counters {} to {}, between {between}",
+                missing.first, missing.last
+            ),
         };
         found
             .entry(NeedKind::PrintoutMissing)
@@ -621,7 +626,6 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             .push(Case {
                 n,
                 unit: Some(missing.unit.0.clone()),
-                cycle: sides.first().map(|known| cycle_name(&known.cycle)),
                 when: sides
                     .first()
                     .and_then(|known| known.began.as_ref())

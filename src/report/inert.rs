@@ -108,11 +108,6 @@ impl Line {
         let start = at(bytes.start);
         start..at(bytes.end).max(start)
     }
-
-    /// The column, counted from 1 in characters of the line, that a byte of the line stands in.
-    pub fn column(&self, byte: usize) -> usize {
-        self.starts.partition_point(|(start, _)| *start < byte) + 1
-    }
 }
 
 /// Serialised JSON, with every character that is not inert written as `\uXXXX`.

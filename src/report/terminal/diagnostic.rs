@@ -2,7 +2,7 @@
 //!
 //! The line is the user's own, made inert. A line that is withheld is not shown.
 
-use super::prose::{shorten_middle, wrap};
+use super::prose::{shorten_middle, width_of, wrap};
 use super::{Color, Terminal};
 use crate::diagnose::{Diagnostic, LineResolver, Severity, Span};
 use crate::report::inert;
@@ -80,23 +80,29 @@ pub fn draw_diagnostic(
             });
         }
     }
+    let mut asides = Vec::new();
     for line in shown {
-        // The place is written by hand, for the column counts the characters of the user's line, not those shown.
-        group = group.element(
-            Origin::path(line.path)
-                .line(line.line)
-                .char_column(line.column),
-        );
-        let mut snippet = Snippet::source(line.text).line_start(line.line).fold(false);
+        let mut snippet = Snippet::source(line.text)
+            .line_start(line.line)
+            .path(line.path)
+            .fold(false);
         for (kind, range, text) in line.marks {
+            // Words that have no room beside the caret stand below the line.
+            let has_room = line.column + width_of(&text) + FRAME < terminal.width;
             let annotation = kind.span(range);
-            snippet = snippet.annotation(if text.is_empty() {
+            snippet = snippet.annotation(if text.is_empty() || !has_room {
                 annotation
             } else {
-                annotation.label(text)
+                annotation.label(text.clone())
             });
+            if !has_room {
+                asides.push(words(&text, FRAME));
+            }
         }
         group = group.element(snippet);
+    }
+    for aside in asides {
+        group = group.element(Level::NOTE.message(aside));
     }
     if !help.is_empty() {
         group = group.element(Level::HELP.message(help));
@@ -141,7 +147,7 @@ fn find_shown(
                 Shown {
                     path: path_of(lines.file_name(span.file)),
                     line: span.line as usize,
-                    column: line.column(start),
+                    column: line.shown(start..end).end,
                     text: line.text,
                     marks: vec![mark],
                 },
@@ -157,7 +163,6 @@ mod tests {
     use crate::diagnose::codes::Code;
     use crate::diagnose::{FileId, ShownLine};
     use crate::report::terminal::Extent;
-    use crate::report::terminal::prose::width_of;
     use proptest::prelude::*;
 
     struct Strip(Vec<u8>);

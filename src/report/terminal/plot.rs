@@ -12,7 +12,7 @@ use crate::report::moment::clock_length;
 use crate::report::show::{CycleView, LimitRow, ReadingRow, StageRow};
 
 /// Rows of a panel.
-const N_ROWS: usize = 7;
+const N_ROWS: usize = 6;
 /// Columns left of the axis.
 const LABEL: usize = 9;
 /// The most columns of a plot: beyond that, readings a minute apart look scattered.
@@ -108,7 +108,7 @@ pub fn draw_plot(view: &CycleView, terminal: &Terminal) -> String {
     ));
     out.push_str(&paragraph(
         &" ".repeat(LABEL + 1),
-        "hours since the start.  * reading   - limit   : a stage begins",
+        "Hours since the start. Marks: * a reading, - a limit of the stage, : a stage begins.",
         terminal.width,
     ));
     out
@@ -168,7 +168,7 @@ fn draw_panel(
     } else {
         Scale::Linear
     };
-    let near = (highest.value - lowest.value).max(highest.value.abs() * 0.02);
+    let near = (highest.value - lowest.value).max(highest.value.abs() * 0.15);
     let within = |value: f64| match scale {
         Scale::Logarithmic => {
             value > 0.0 && value >= lowest.value / 10.0 && value <= highest.value * 10.0

@@ -13,8 +13,16 @@ use std::collections::BTreeMap;
 
 /// Lines of the first screen.
 const SCREEN: usize = 24;
-/// The fewest and the most cases that the first screen names.
-const FIRST_CASES: (usize, usize) = (2, 8);
+/// Lines of the first screen that are headings, rules and gaps of its two tables.
+const HEADS: usize = 6;
+/// The fewest cases that the first screen names, if there are so many.
+const FEWEST_CASES: usize = 3;
+/// The most cases that the first screen names.
+const MOST_CASES: usize = 8;
+/// The fewest kinds that the first screen names, if there are so many.
+const FEWEST_KINDS: usize = 4;
+/// What the columns of the first table mean.
+const LEGEND: &str = "Open: nothing signed. Settled: on hold, recalled, run again or passed since.";
 /// Cases of one kind shown in a short list.
 const SHORT_CASES: usize = 10;
 /// Rows of other lists shown in a short list.
@@ -50,43 +58,27 @@ pub fn draw_review(review: &Review, terminal: &Terminal) -> String {
 pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
     let mut out = draw_title(review, terminal);
     out.push('\n');
-    out.push_str(&terminal.heading("WHAT NEEDS A PERSON"));
-    out.push('\n');
-    out.push_str(&paragraph("", &say_needs(review), terminal.width));
+    let lead = "NEEDS A PERSON  ";
+    let said = paragraph(lead, &say_needs(review), terminal.width);
+    out.push_str(&terminal.heading(lead.trim_end()));
+    out.push_str(said.get(lead.trim_end().len()..).unwrap_or_default());
     if review.needs.is_empty() {
         return out;
     }
-    let mut table = Table::new([
-        Column::name("What was seen"),
-        Column::number("Found"),
-        Column::number("Released"),
-        Column::number("Open"),
-        Column::number("Settled"),
-        Column::name("Newest not settled").priority(1),
-    ]);
-    for need in &review.needs {
-        let newest = need
-            .cases
-            .iter()
-            .filter(|case| case.state != State::Settled)
-            .max_by(|a, b| a.when.cmp(&b.when));
-        table.push([
-            need.said.into(),
-            need.n_found.into(),
-            count_or_blank(need.n_released),
-            count_or_blank(need.n_open),
-            count_or_blank(need.n_settled),
-            Cell::maybe(newest.and_then(|case| say_subject_and_day(case))),
-        ]);
-    }
-    out.push_str(&draw_table(&table, 0, terminal));
     let care = draw_care(review, terminal);
     let first = find_first(&review.needs);
+    let n_used = out.lines().count() + care.lines().count() + HEADS;
+    let n_left = SCREEN.saturating_sub(n_used);
+    let n_kinds = n_left
+        .saturating_sub(first.len().min(FEWEST_CASES))
+        .max(FEWEST_KINDS);
+    let kinds = first_kinds(review, n_kinds);
+    let n_cases = n_left
+        .saturating_sub(kinds.rows.len())
+        .clamp(FEWEST_CASES, MOST_CASES);
+    out.push_str(&draw_table(&kinds, 0, terminal));
+    out.push_str(&paragraph("", LEGEND, terminal.width));
     if !first.is_empty() {
-        let n_used = out.lines().count() + care.lines().count() + 3;
-        let n_rows = SCREEN
-            .saturating_sub(n_used)
-            .clamp(FIRST_CASES.0, FIRST_CASES.1);
         let mut table = Table::new([
             Column::name("Begin with"),
             Column::name("Cycle").priority(2),
@@ -94,14 +86,59 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
             Column::name("What was seen"),
             Column::place("Where"),
         ]);
-        for (kind, case) in first.iter().take(n_rows) {
+        for (kind, case) in first.iter().take(n_cases) {
             table.push(first_row(*kind, case));
         }
         out.push('\n');
-        out.push_str(&draw_table(&table, 0, terminal));
+        out.push_str(&draw_table(&table.without_blank_columns(), 0, terminal));
     }
     out.push_str(&care);
     out
+}
+
+/// The kinds of what needs a person, in the order of harm; those that do not fit into `n_rows` rows in the last row.
+fn first_kinds(review: &Review, n_rows: usize) -> Table {
+    let mut table = Table::new([
+        Column::name("What was seen"),
+        Column::number("Found"),
+        Column::number("Released"),
+        Column::number("Open"),
+        Column::number("Settled"),
+        Column::name("Newest"),
+    ]);
+    let n_shown = if review.needs.len() <= n_rows {
+        n_rows
+    } else {
+        n_rows - 1
+    };
+    for need in review.needs.iter().take(n_shown) {
+        let unsettled = need
+            .cases
+            .iter()
+            .filter(|case| case.state != State::Settled);
+        let newest = unsettled.filter_map(|case| case.when.as_deref()).max();
+        table.push([
+            need.said.into(),
+            need.n_found.into(),
+            count_or_blank(need.n_released),
+            count_or_blank(need.n_open),
+            count_or_blank(need.n_settled),
+            Cell::maybe(newest.map(day_of)),
+        ]);
+    }
+    let rest = review.needs.get(n_shown..).unwrap_or_default();
+    if !rest.is_empty() {
+        let sum = |count: fn(&Need) -> u64| rest.iter().map(count).sum::<u64>();
+        table.push([
+            format!("{} further kinds, below", rest.len()).into(),
+            sum(|need| need.n_found).into(),
+            count_or_blank(sum(|need| need.n_released)),
+            count_or_blank(sum(|need| need.n_open)),
+            count_or_blank(sum(|need| need.n_settled)),
+            Cell::Blank,
+        ]);
+    }
+    table
 }
 
 fn draw_title(review: &Review, terminal: &Terminal) -> String {
@@ -168,14 +205,13 @@ fn say_needs(review: &Review) -> String {
         .sum();
     let open = review.needs.iter().filter(|need| need.n_open > 0).count();
     let mut said = match released {
-        0 => "No load was released with a record against it.".to_owned(),
-        1 => "1 load was released with a record against it. Begin there.".to_owned(),
-        n => format!("{n} times a load was released with a record against it. Begin there."),
+        0 => "No load was released with its records against it.".to_owned(),
+        1 => "1 load was released although its records speak against it.".to_owned(),
+        n => format!("{n} times a load was released although its records speak against it."),
     };
     if open == 0 && released == 0 {
         said.push_str(" All that was seen is settled.");
     }
-    said.push_str(" Open: nothing signed. Settled: on hold, recalled, run again or passed since.");
     said
 }
 
@@ -232,10 +268,8 @@ fn draw_need(need: &Need, terminal: &Terminal) -> String {
     let heading = format!("{}: {}", need.said.to_uppercase(), need.n_found);
     let mut out = format!("\n{}\n", terminal.heading(&heading));
     let mut table = Table::new([
-        Column::name("Load"),
-        Column::name("Unit"),
-        Column::name("Cycle").priority(2),
-        Column::name("When").priority(3),
+        Column::words("About"),
+        Column::words("When"),
         Column::number("Number"),
         Column::words("What was seen"),
         Column::words("Signed"),
@@ -243,12 +277,16 @@ fn draw_need(need: &Need, terminal: &Terminal) -> String {
     ]);
     let n_drawn = terminal.n_drawn(need.cases.len(), SHORT_CASES);
     for case in need.cases.iter().take(n_drawn) {
-        // The name of a cycle holds that of its unit.
-        let unit = if case.cycle.is_some() {
-            None
-        } else {
-            case.unit.clone()
-        };
+        // The name of a cycle holds that of its unit; a near miss names its loads itself.
+        let load = case
+            .load
+            .as_ref()
+            .filter(|_| need.kind != NeedKind::NearMiss);
+        let about: Vec<&str> = [load, case.cycle.as_ref().or(case.unit.as_ref())]
+            .into_iter()
+            .flatten()
+            .map(String::as_str)
+            .collect();
         let n = if matches!(
             need.kind,
             NeedKind::LinesUnread | NeedKind::PatientData | NeedKind::PrintoutMissing
@@ -261,15 +299,8 @@ fn draw_need(need: &Need, terminal: &Terminal) -> String {
             kind if kind <= NeedKind::EvidenceLacking => Cell::from(case.state_said.clone()),
             _ => Cell::Blank,
         };
-        let of_load = if need.kind == NeedKind::NearMiss {
-            None
-        } else {
-            case.load.clone()
-        };
         table.push([
-            Cell::maybe(of_load),
-            Cell::maybe(unit),
-            Cell::maybe(case.cycle.clone()),
+            about.join(" ").into(),
             Cell::maybe(case.when.clone()),
             n,
             case.seen.clone().into(),
@@ -605,15 +636,6 @@ fn say_by_unit(by_unit: &BTreeMap<String, usize>) -> String {
         .map(|(unit, n)| format!("{unit} {n}"))
         .collect();
     parts.join(", ")
-}
-
-fn say_subject_and_day(case: &Case) -> Option<String> {
-    let day = case.when.as_deref().map(day_of);
-    match (case.subject(), day) {
-        (Some(subject), Some(day)) => Some(format!("{subject}, {day}")),
-        (Some(subject), None) => Some(subject.to_owned()),
-        (None, day) => day.map(str::to_owned),
-    }
 }
 
 fn day_of(when: &str) -> &str {

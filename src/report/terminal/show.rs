@@ -86,7 +86,7 @@ fn draw_cycle(cycle: &CycleView, terminal: &Terminal) -> String {
             Column::name("Began"),
             Column::number("Length"),
             Column::number("Pulses"),
-            Column::number("Readings"),
+            Column::number("Values"),
             Column::words("Limits printed"),
             Column::number("Line").priority(1),
         ]);

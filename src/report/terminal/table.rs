@@ -15,7 +15,11 @@ use tabled::settings::{Alignment, Padding};
 /// Columns between two columns of a table.
 const GAP: usize = 2;
 /// No column of words is made narrower than this, unless it is narrower by itself.
-const MIN_WORDS: usize = 16;
+const MIN_WORDS: usize = 10;
+/// A column of words that may be left out is left out rather than made narrower than this.
+const MIN_DROPPED: usize = 26;
+/// Widths are chosen by so many rows; further ones follow suit.
+const SAMPLED: usize = 60;
 /// No path is made shorter than this.
 const MIN_MIDDLE: usize = 18;
 
@@ -102,6 +106,9 @@ fn cell_text(cell: Option<&Cell>) -> String {
 }
 
 /// Which columns are shown, by index, and how wide each is.
+///
+/// Each column that gives way begins at its least width, and the room that is left goes where it saves most: lines of
+/// wrapped words, and paths that need not be shortened.
 fn choose_widths(
     columns: &[Column],
     texts: &[Vec<String>],
@@ -113,45 +120,46 @@ fn choose_widths(
             .filter_map(move |row| row.get(n))
             .map(String::as_str)
     };
-    let natural: Vec<usize> = columns
-        .iter()
-        .enumerate()
-        .map(|(n, column)| {
-            column_texts(n)
-                .map(width_of)
-                .chain([width_of(column.head)])
-                .max()
-                .unwrap_or(0)
-        })
-        .collect();
-    let least: Vec<usize> = columns
-        .iter()
-        .enumerate()
-        .map(|(n, column)| {
-            let natural = natural.get(n).copied().unwrap_or(0);
-            let longest_word = column_texts(n)
-                .chain([column.head])
-                .flat_map(|text| text.split(' '))
-                .map(width_of)
-                .max()
-                .unwrap_or(0);
-            match column.fit {
-                Fit::Whole => natural,
-                Fit::Words => natural.min(MIN_WORDS.max(longest_word)),
-                Fit::Middle => natural.min(MIN_MIDDLE),
-            }
-        })
-        .collect();
-    let sum = |shown: &[usize], widths: &[usize]| {
-        shown.iter().filter_map(|&n| widths.get(n)).sum::<usize>()
-            + GAP * shown.len().saturating_sub(1)
+    let mut spans: Vec<Span> = Vec::new();
+    for (n, column) in columns.iter().enumerate() {
+        let natural = column_texts(n)
+            .chain([column.head])
+            .map(width_of)
+            .max()
+            .unwrap_or(0);
+        let longest_word = column_texts(n)
+            .flat_map(|text| text.split(' '))
+            .map(width_of)
+            .chain([width_of(column.head)])
+            .max()
+            .unwrap_or(0);
+        // A column that may be left out is either of use or left out.
+        let floor = if column.priority > 0 {
+            MIN_DROPPED
+        } else {
+            MIN_WORDS
+        };
+        let least = match column.fit {
+            Fit::Whole => natural,
+            Fit::Words => natural.min(floor.max(longest_word)),
+            Fit::Middle => natural.min(MIN_MIDDLE),
+        };
+        spans.push(Span {
+            n,
+            least,
+            natural,
+            fit: column.fit,
+        });
+    }
+    let mut shown = spans;
+    let needed = |shown: &[Span]| {
+        shown.iter().map(|span| span.least).sum::<usize>() + GAP * shown.len().saturating_sub(1)
     };
-    let mut shown: Vec<usize> = (0..columns.len()).collect();
-    while sum(&shown, &least) > room {
+    while needed(&shown) > room {
         let last = shown
             .iter()
             .enumerate()
-            .filter_map(|(at, &n)| columns.get(n).map(|column| (column.priority, at)))
+            .filter_map(|(at, span)| columns.get(span.n).map(|column| (column.priority, at)))
             .filter(|(priority, _)| *priority > 0)
             .max();
         match last {
@@ -161,34 +169,127 @@ fn choose_widths(
             None => break,
         }
     }
-    let mut widths: Vec<usize> = shown
-        .iter()
-        .filter_map(|&n| natural.get(n).copied())
-        .collect();
-    let floor: Vec<usize> = shown
-        .iter()
-        .filter_map(|&n| least.get(n).copied())
-        .collect();
-    let mut over =
-        (widths.iter().sum::<usize>() + GAP * shown.len().saturating_sub(1)).saturating_sub(room);
-    // The widest column that can still give way gives a column of its own; at the last, every column may.
-    for floor in [floor, vec![1; widths.len()]] {
-        while over > 0 {
-            let widest = widths
-                .iter_mut()
-                .zip(&floor)
-                .filter(|(width, least)| **width > **least)
-                .max_by_key(|(width, _)| **width);
-            match widest {
-                Some((width, _)) => {
-                    *width -= 1;
-                    over -= 1;
-                }
-                None => break,
-            }
+    let indices = shown.iter().map(|span| span.n).collect();
+    if needed(&shown) > room {
+        return (indices, squeeze(&shown, needed(&shown) - room));
+    }
+    let left = room - needed(&shown);
+    (indices, spread(&shown, texts, left))
+}
+
+/// A column and what widths it can have.
+struct Span {
+    n: usize,
+    least: usize,
+    natural: usize,
+    fit: Fit,
+}
+
+/// The widths where not even the least have room: the widest column gives a column of its own, again and again.
+fn squeeze(shown: &[Span], over: usize) -> Vec<usize> {
+    let mut widths: Vec<usize> = shown.iter().map(|span| span.least).collect();
+    for _ in 0..over {
+        let widest = widths
+            .iter_mut()
+            .filter(|width| **width > 1)
+            .max_by_key(|width| **width);
+        if let Some(width) = widest {
+            *width -= 1;
         }
     }
-    (shown, widths)
+    widths
+}
+
+/// The least widths, and `left` columns spread where they save most.
+fn spread(shown: &[Span], texts: &[Vec<String>], mut left: usize) -> Vec<usize> {
+    let mut widths: Vec<usize> = shown.iter().map(|span| span.least).collect();
+    let sample: Vec<Vec<&str>> = texts
+        .iter()
+        .take(SAMPLED)
+        .map(|row| {
+            shown
+                .iter()
+                .map(|span| row.get(span.n).map_or("", String::as_str))
+                .collect()
+        })
+        .collect();
+    // For each row and column, how many lines its text takes at the chosen widths.
+    let lines_at = |at: usize, width: usize| -> Vec<usize> {
+        let words = shown.get(at).is_some_and(|span| span.fit == Fit::Words);
+        sample
+            .iter()
+            .map(|row| match row.get(at) {
+                Some(text) if words => wrap(text, width).len(),
+                _ => 1,
+            })
+            .collect()
+    };
+    let mut heights: Vec<Vec<usize>> = widths
+        .iter()
+        .enumerate()
+        .map(|(at, width)| lines_at(at, *width))
+        .collect();
+    loop {
+        let mut best: Option<(usize, usize, usize, Vec<usize>)> = None;
+        for (at, span) in shown.iter().enumerate() {
+            let width = widths.get(at).copied().unwrap_or(0);
+            for more in 1..=left.min(span.natural.saturating_sub(width)) {
+                let lines = lines_at(at, width + more);
+                let mut saved = 0;
+                for (row, now) in lines.iter().enumerate() {
+                    let column = |n: usize| {
+                        heights
+                            .get(n)
+                            .and_then(|column| column.get(row))
+                            .copied()
+                            .unwrap_or(1)
+                    };
+                    let others = (0..shown.len())
+                        .filter(|n| *n != at)
+                        .map(column)
+                        .max()
+                        .unwrap_or(1);
+                    // A line of the row counts most; a line of this column alone is on the way to it.
+                    saved += 4 * column(at).max(others).saturating_sub(others.max(*now));
+                    saved += column(at).saturating_sub(*now);
+                }
+                if span.fit == Fit::Middle {
+                    let fits = |row: &&Vec<&str>| {
+                        row.get(at).is_some_and(|text| {
+                            (width + 1..=width + more).contains(&width_of(text))
+                        })
+                    };
+                    saved += 2 * sample.iter().filter(fits).count();
+                }
+                let is_better = best
+                    .as_ref()
+                    .is_none_or(|(_, most, at_cost, _)| saved * at_cost > most * more);
+                if saved > 0 && is_better {
+                    best = Some((at, saved, more, lines));
+                }
+            }
+        }
+        let Some((at, _, more, lines)) = best else {
+            break;
+        };
+        if let (Some(width), Some(column)) = (widths.get_mut(at), heights.get_mut(at)) {
+            *width += more;
+            *column = lines;
+            left -= more;
+        }
+    }
+    // What saves no line still reads better: the rest goes to the columns that are narrower than their text.
+    while left > 0 {
+        let narrowest = widths
+            .iter_mut()
+            .zip(shown)
+            .filter(|(width, span)| **width < span.natural)
+            .min_by_key(|(width, _)| **width);
+        let Some((width, _)) = narrowest else { break };
+        *width += 1;
+        left -= 1;
+    }
+    widths
 }
 
 #[cfg(test)]
