@@ -9,7 +9,7 @@ use crate::parse::{UnreadLines, read_inputs};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
-use crate::report::place::Place;
+use crate::report::place::{Place, common_folder};
 use crate::report::review::{AsOf, Reviewed};
 use crate::report::scope::Scope;
 use crate::source::gather::{Input, Sources, gather};
@@ -31,6 +31,7 @@ pub struct Intake {
     pub unread: Vec<UnreadLines>,
     /// What finding, reading and joining noticed.
     pub diagnostics: Vec<Diagnostic>,
+    n_from_reading: usize,
     /// The moment that reports speak for.
     pub as_of: Option<AsOf>,
     /// Which part of the history is shown.
@@ -40,6 +41,18 @@ pub struct Intake {
 }
 
 impl Intake {
+    /// What finding and reading noticed, without what joining did.
+    pub fn reading_diagnostics(&self) -> &[Diagnostic] {
+        self.diagnostics
+            .get(..self.n_from_reading)
+            .unwrap_or_default()
+    }
+
+    /// The folder that all files lie in.
+    pub fn folder(&self) -> &str {
+        common_folder(self.sources.files().iter().map(|file| file.name.as_str()))
+    }
+
     /// What reports are made from.
     pub fn reviewed(&self) -> Reviewed<'_> {
         Reviewed {
@@ -71,6 +84,7 @@ pub fn read_input(
     });
     bar.finish_and_clear();
     diagnostics.append(&mut records.diagnostics);
+    let n_from_reading = diagnostics.len();
     let n_read = records.cycles.len() + records.entries.len();
     let is_later = |local: Option<NaiveDateTime>| {
         options
@@ -154,6 +168,7 @@ pub fn read_input(
         history,
         unread: records.unread,
         diagnostics,
+        n_from_reading,
         as_of,
         scope,
         exit,

@@ -93,8 +93,8 @@ impl SharedOptions {
         }
     }
 
-    /// What the report is drawn upon.
-    pub fn terminal(&self) -> Terminal {
+    /// What the report is drawn upon; `folder` is the one that all files lie in.
+    pub fn terminal(&self, folder: &str) -> Terminal {
         let is_terminal = std::io::stdout().is_terminal();
         let seen = if is_terminal {
             terminal_size::terminal_size()
@@ -113,6 +113,7 @@ impl SharedOptions {
                 When::Auto if is_terminal && !no_color => Color::Ansi,
                 When::Auto | When::Never => Color::Plain,
             },
+            folder: folder.to_owned(),
             extent: if self.all { Extent::All } else { Extent::Short },
         }
     }

@@ -38,8 +38,8 @@ pub struct ReadCommand {
 /// # Errors
 /// A unit or program that no record has; a reason to explain that does not exist.
 pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
-    let terminal = command.options.terminal();
     if let Some(asked) = &command.explain {
+        let terminal = command.options.terminal("");
         let codes = find_codes(asked)?;
         let texts: Vec<String> = codes
             .iter()
@@ -52,7 +52,7 @@ pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
         files: intake.sources.files(),
         history: &intake.history,
         unread: &intake.unread,
-        diagnostics: &intake.diagnostics,
+        diagnostics: intake.reading_diagnostics(),
         lines: &intake.sources,
         scope: &intake.scope,
     });
@@ -63,7 +63,11 @@ pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
     };
     let text = match command.options.format {
         Format::Json => write_json(&report)?,
-        Format::Text => draw_read_report(&report, &intake.sources, &terminal),
+        Format::Text => draw_read_report(
+            &report,
+            &intake.sources,
+            &command.options.terminal(intake.folder()),
+        ),
     };
     Ok((text, Exit::of(intake.exit, findings)))
 }

@@ -45,7 +45,7 @@ pub fn run(command: &ReviewCommand, err: &mut dyn Write) -> Printed {
     };
     let text = match command.options.format {
         Format::Json => write_json(&review)?,
-        Format::Text => draw_review(&review, &command.options.terminal()),
+        Format::Text => draw_review(&review, &command.options.terminal(intake.folder())),
     };
     Ok((text, Exit::of(intake.exit, findings)))
 }

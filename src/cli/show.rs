@@ -61,7 +61,7 @@ pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
     };
     let text = match command.options.format {
         Format::Json => write_json(&shown)?,
-        Format::Text => draw_shown(&shown, &command.options.terminal()),
+        Format::Text => draw_shown(&shown, &command.options.terminal(intake.folder())),
     };
     Ok((text, Exit::of(intake.exit, findings)))
 }

@@ -12,7 +12,7 @@ use super::place::Place;
 use super::review::Reviewed;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Severity};
-use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, KnownEntry, Lack, Load};
+use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, KnownEntry, Lack, Load, LoadIx};
 use crate::record::Spanned;
 use crate::record::consumable::LotIdentity;
 use crate::record::cycle::{Outcome, Process, Purpose};
@@ -416,6 +416,9 @@ fn find_lacking(
     {
         seen.push_str(&format!(" (incubating for {waits})"));
     }
+    if let Some(other) = near_miss_of(reviewed, load) {
+        seen.push_str(&format!("; the number may be a slip for {other}"));
+    }
     let kind = if state == State::Released {
         NeedKind::ReleasedLacking
     } else {
@@ -446,6 +449,15 @@ fn find_lacking(
         places,
         caution: last.and_then(|known| aeration_caution(known)),
     });
+}
+
+/// The load that a load's number, known to the log alone, may be a slip for.
+fn near_miss_of<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a str> {
+    let number = |ix: LoadIx| reviewed.history.loads.get(ix.0).map(|load| &load.number);
+    reviewed.history.near_misses.iter().find_map(|near| {
+        let (in_log, on_strip) = (number(near.in_log)?, number(near.on_strip)?);
+        (*in_log == load.number).then_some(on_strip.as_str())
+    })
 }
 
 /// The longest time that an unread biological indicator of the load has been incubating, up to the moment of the review.
@@ -676,27 +688,6 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             )
         });
     }
-    for unit in history
-        .units
-        .iter()
-        .filter(|unit| reviewed.scope.has_unit(Some(unit.name.as_str())))
-    {
-        let Some(clock) = unit.clock.filter(|clock| clock.conflict) else {
-            continue;
-        };
-        let first = unit.cycles.first().and_then(|ix| history.cycles.get(ix.0));
-        found
-            .entry(NeedKind::ClocksDisagree)
-            .or_default()
-            .push(Case {
-                unit: Some(unit.name.0.clone()),
-                places: first
-                    .map(|known| Place::of(&known.cycle.opening, reviewed.lines))
-                    .into_iter()
-                    .collect(),
-                ..open_case(say_clock(clock.median_seconds, clock.n_loads), "not set")
-            });
-    }
 }
 
 /// How a unit's clock stands against the log's, in words.
@@ -717,7 +708,6 @@ const TOLD_ELSEWHERE: &[Code] = &[
     Code::LoadWithoutPrintout,
     Code::CycleWithoutLog,
     Code::LoadNumberNearMiss,
-    Code::ClocksDisagree,
 ];
 
 fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Case>>) {
@@ -754,6 +744,7 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
         let kind = match diagnostic.code {
             Code::FileUnreadable | Code::FileNotText | Code::FileChanged => NeedKind::FileUnread,
             Code::PatientData => NeedKind::PatientData,
+            Code::ClocksDisagree => NeedKind::ClocksDisagree,
             _ => NeedKind::Doubt,
         };
         let place = match diagnostic.primary {

@@ -13,8 +13,6 @@ pub mod moment;
 pub mod naming;
 pub mod notice;
 pub mod place;
-#[cfg(test)]
-mod practice;
 pub mod read;
 pub mod review;
 pub mod scope;

@@ -32,8 +32,40 @@ impl Place {
     }
 }
 
+/// The folder that all of several files lie in, with its last `/`; empty if they share none.
+pub fn common_folder<'a>(files: impl IntoIterator<Item = &'a str>) -> &'a str {
+    let mut files = files.into_iter();
+    let folder_of = |file: &'a str| {
+        file.get(..file.rfind('/').map_or(0, |at| at + 1))
+            .unwrap_or("")
+    };
+    let mut common = files.next().map_or("", folder_of);
+    for file in files {
+        while !file.starts_with(common) {
+            common = folder_of(common.get(..common.len() - 1).unwrap_or(""));
+        }
+    }
+    common
+}
+
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}:{}", self.file, self.line)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_common_folder_ends_at_a_separator() {
+        assert_eq!(common_folder(["a/b/c.txt", "a/b/d/e.txt"]), "a/b/");
+        assert_eq!(common_folder(["a/bc.txt", "a/bd.txt"]), "a/");
+        assert_eq!(common_folder(["a/b.txt", "c/b.txt"]), "");
+        assert_eq!(common_folder(["a/b.txt"]), "a/");
+        assert_eq!(common_folder(["/a", "/b"]), "/");
+        assert_eq!(common_folder(["-", "a/b"]), "");
+        assert_eq!(common_folder([]), "");
     }
 }

@@ -9,14 +9,14 @@ use super::naming::{CycleRow, cycle_name};
 use super::place::Place;
 use super::scope::{Scope, is_load_cycle};
 use crate::diagnose::codes::Code;
-use crate::diagnose::{Diagnostic, LineResolver, Severity};
+use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
 use crate::parse::UnreadLines;
 use crate::reconcile::history::{EntryIx, History, KnownCycle, Lack, Load};
 use crate::record::cycle::{Outcome, Purpose};
 use crate::source::gather::SourceFile;
 use chrono::NaiveDateTime;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The moment that a review speaks for.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -626,8 +626,18 @@ fn list_inferred(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<Inferre
             .or_default()
             .extend(place);
     }
+    let noted: BTreeSet<(FileId, u32)> = reviewed
+        .diagnostics
+        .iter()
+        .filter_map(|diagnostic| diagnostic.primary)
+        .map(|span| (span.file, span.line))
+        .collect();
     for known in cycles {
         for inference in &known.cycle.inferences {
+            // A note on the same line tells the same.
+            if noted.contains(&(inference.span.file, inference.span.line)) {
+                continue;
+            }
             let place = Place::of(&inference.span, reviewed.lines);
             rows.entry((None, inference.reason.clone()))
                 .or_default()

@@ -21,6 +21,8 @@ pub enum Fit {
     Whole,
     /// Its text goes on in the next line, between words.
     Words,
+    /// Its text goes on in the next line, after a separator of a path.
+    Path,
     /// It is shortened in the middle: a path keeps its beginning and its end.
     Middle,
 }
@@ -69,8 +71,18 @@ impl Column {
         }
     }
 
-    /// A column of files and lines.
+    /// A column of files and lines, in full.
     pub const fn place(head: &'static str) -> Self {
+        Column {
+            head,
+            align: Align::Left,
+            fit: Fit::Path,
+            priority: 0,
+        }
+    }
+
+    /// A column of files and lines that take one line each; they stand in full elsewhere.
+    pub const fn short_place(head: &'static str) -> Self {
         Column {
             head,
             align: Align::Left,

@@ -95,7 +95,7 @@ pub fn draw_diagnostic(
             } else {
                 annotation.label(text.clone())
             });
-            if !has_room {
+            if !has_room && !text.is_empty() {
                 asides.push(words(&text, FRAME));
             }
         }
@@ -195,6 +195,7 @@ mod tests {
             width,
             color: Color::Plain,
             extent: Extent::Short,
+            folder: String::new(),
         }
     }
 

@@ -11,6 +11,8 @@ pub mod review;
 pub mod show;
 pub mod table;
 
+use super::place::Place;
+
 /// Whether escape sequences for colour may be written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Color {
@@ -30,7 +32,7 @@ pub enum Extent {
 }
 
 /// What is drawn upon.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Terminal {
     /// The number of columns.
     pub width: usize,
@@ -38,6 +40,8 @@ pub struct Terminal {
     pub color: Color,
     /// How much of a long list is drawn.
     pub extent: Extent,
+    /// The folder that all files lie in, with its last `/`. It is left out where places are listed, and said once.
+    pub folder: String,
 }
 
 impl Terminal {
@@ -49,6 +53,15 @@ impl Terminal {
             Extent::Short if n <= short.saturating_add(1) => n,
             Extent::Short => short,
         }
+    }
+
+    /// A place as it is listed.
+    pub fn place(&self, place: &Place) -> String {
+        let place = place.to_string();
+        place
+            .strip_prefix(&self.folder)
+            .unwrap_or(&place)
+            .to_owned()
     }
 
     /// A heading, in bold where colour is allowed. It is in capitals, and so stands out without it too.

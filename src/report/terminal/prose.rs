@@ -48,6 +48,42 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
+/// Breaks a path between its folders so that no line is wider than `width`; a name that is wider than that is broken
+/// after `-`, `_` and spaces, and at the last anywhere.
+pub fn wrap_path(path: &str, width: usize) -> Vec<String> {
+    let width = width.max(1);
+    let mut lines = vec![String::new()];
+    let fits_behind = |lines: &[String], part: &str| {
+        lines.last().map_or(0, |line| width_of(line)) + width_of(part) <= width
+    };
+    let mut push = |part: &str| {
+        if !fits_behind(&lines, part) && lines.last().is_some_and(|line| !line.is_empty()) {
+            lines.push(String::new());
+        }
+        for c in part.chars() {
+            if !fits_behind(&lines, c.encode_utf8(&mut [0; 4])) {
+                lines.push(String::new());
+            }
+            if let Some(line) = lines.last_mut() {
+                line.push(c);
+            }
+        }
+    };
+    for name in path.split_inclusive(['/', '\\']) {
+        if width_of(name) <= width {
+            push(name);
+        } else {
+            path_parts(name).for_each(&mut push);
+        }
+    }
+    lines
+}
+
+/// The parts of a path that are kept whole where there is room, each with the separator that ends it.
+pub fn path_parts(path: &str) -> impl Iterator<Item = &str> {
+    path.split_inclusive(['/', '\\', '-', '_', ' '])
+}
+
 /// A paragraph made inert: the first line after `lead`, the others below its text.
 pub fn paragraph(lead: &str, text: &str, width: usize) -> String {
     let text = inert::text(text);
@@ -84,6 +120,8 @@ pub fn shorten_middle(text: &str, width: usize) -> String {
             };
             return format!("{start}{LEFT_OUT}{name}");
         }
+        let end: Vec<char> = take_width(name.chars().rev(), room).chars().collect();
+        return format!("{LEFT_OUT}{}", end.iter().rev().collect::<String>());
     }
     let n_end = room - room / 3;
     let end = take_width(text.chars().rev(), n_end);
@@ -128,8 +166,27 @@ mod tests {
         let path = "samples/fennmarsh/printouts/2026-03/PL-1.txt:1423";
         assert_eq!(shorten_middle(path, 30), "samples/fennm.../PL-1.txt:1423");
         assert_eq!(shorten_middle(path, 18), ".../PL-1.txt:1423");
-        assert_eq!(shorten_middle(path, 10), "sam...1423");
+        assert_eq!(shorten_middle(path, 10), "...xt:1423");
+        assert_eq!(
+            shorten_middle("no-folder-at-all.txt:12", 14),
+            "no-...t.txt:12"
+        );
         assert_eq!(shorten_middle(path, 60), path);
+    }
+
+    #[test]
+    fn a_path_goes_on_in_the_next_line_after_a_separator() {
+        let path = "logs/fennmarsh-general-2026-03.txt:1906";
+        assert_eq!(
+            wrap_path(path, 20),
+            ["logs/fennmarsh-", "general-2026-", "03.txt:1906"]
+        );
+        assert_eq!(
+            wrap_path("printouts/ST-1/2026-04.txt:569", 22),
+            ["printouts/ST-1/", "2026-04.txt:569"]
+        );
+        assert_eq!(wrap_path(path, 40), [path]);
+        assert_eq!(wrap_path(path, 8).concat(), path);
     }
 
     #[test]

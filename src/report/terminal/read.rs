@@ -41,8 +41,13 @@ pub fn draw_read_report(
         n => format!("{n} lines could not be read."),
     };
     let total = format!(
-        "{n_printouts} printouts and {n_entries} log entries in {n_lines} lines of {n_files} {}. {unread}",
-        if n_files == 1 { "file" } else { "files" }
+        "{n_printouts} printouts and {n_entries} log entries in {n_lines} lines of {n_files} {}{}. {unread}",
+        if n_files == 1 { "file" } else { "files" },
+        if terminal.folder.is_empty() {
+            String::new()
+        } else {
+            format!(" in {}", terminal.folder)
+        }
     );
     out.push_str(&paragraph("", &total, terminal.width));
     if let Some(said) = report.scope.said() {
@@ -103,7 +108,7 @@ fn draw_files(report: &ReadReport<'_>, terminal: &Terminal) -> String {
     if n_drawn < files.len() {
         files.sort_by_key(|row| std::cmp::Reverse(row.counts.n_unread_lines));
     }
-    let mut push = |file: &str, encoding: &str, counts: &Counts| {
+    let mut push = |file: String, encoding: &str, counts: &Counts| {
         table.push([
             file.into(),
             counts.n_bytes.into(),
@@ -114,12 +119,17 @@ fn draw_files(report: &ReadReport<'_>, terminal: &Terminal) -> String {
             counts.n_unread_lines.into(),
         ]);
     };
+    let name_of = |file: &'_ str| {
+        file.strip_prefix(terminal.folder.as_str())
+            .unwrap_or(file)
+            .to_owned()
+    };
     for row in files.iter().take(n_drawn) {
-        push(&row.file, row.encoding, &row.counts);
+        push(name_of(&row.file), row.encoding, &row.counts);
     }
     if report.files.len() > 1 {
         push(
-            &format!("all {} files", report.files.len()),
+            format!("all {} files", report.files.len()),
             "",
             &report.total,
         );

@@ -81,10 +81,9 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
     if !first.is_empty() {
         let mut table = Table::new([
             Column::name("Begin with"),
-            Column::name("Cycle").priority(2),
             Column::name("Day"),
             Column::name("What was seen"),
-            Column::place("Where"),
+            Column::short_place("Where"),
         ]);
         for (kind, case) in first.iter().take(n_cases) {
             table.push(first_row(*kind, case));
@@ -179,6 +178,13 @@ fn draw_title(review: &Review, terminal: &Terminal) -> String {
             ));
         }
     }
+    if !terminal.folder.is_empty() {
+        parts.push(format!(
+            "{} in {}.",
+            count(review.intake.n_files, "file", "files"),
+            terminal.folder
+        ));
+    }
     if let Some(said) = review.scope.said() {
         parts.push(format!("Narrowed: {said}."));
     }
@@ -217,12 +223,11 @@ fn say_needs(review: &Review) -> String {
 
 fn first_row(kind: NeedKind, case: &Case) -> Vec<Cell> {
     let state = match case.state {
-        State::Released => ", released",
-        State::Open | State::Settled => "",
+        State::Released if kind <= NeedKind::PrintoutTorn => ", released",
+        _ => "",
     };
     vec![
-        Cell::maybe(case.load.as_ref().or(case.unit.as_ref())),
-        Cell::maybe(case.cycle.clone()),
+        Cell::maybe(case.subject()),
         Cell::maybe(case.when.as_deref().map(day_of)),
         format!("{}{state}", kind.said()).into(),
         Cell::from(case.places.first()),

@@ -40,7 +40,7 @@ fn draw_cycle_head(cycle: &CycleView, terminal: &Terminal) -> String {
     let at = cycle
         .outcome_place
         .as_ref()
-        .map(|place| format!(" ({place})"))
+        .map(|place| format!(" ({})", terminal.place(place)))
         .unwrap_or_default();
     let said = inert::text(&format!("  {}{at}", cycle.outcome_said)).into_owned();
     format!("{heading}{said}\n")
@@ -72,7 +72,11 @@ fn draw_needs(shown: &Shown, terminal: &Terminal) -> String {
 fn draw_cycle(cycle: &CycleView, terminal: &Terminal) -> String {
     let mut out = section("WHO AND WHAT", &facts_table(&cycle.facts), terminal);
     if !cycle.reprints.is_empty() {
-        let places: Vec<String> = cycle.reprints.iter().map(ToString::to_string).collect();
+        let places: Vec<String> = cycle
+            .reprints
+            .iter()
+            .map(|place| terminal.place(place))
+            .collect();
         out.push_str(&paragraph(
             "Printed again: ",
             &places.join(", "),
@@ -200,7 +204,7 @@ fn draw_load(load: &LoadView, terminal: &Terminal) -> String {
         terminal,
     );
     let support = match load.lacking.as_slice() {
-        [] => "Its records lack nothing that loadbook looks for.".to_owned(),
+        [] => "Nothing is lacking from its records; what they show stands here.".to_owned(),
         lacking => format!("Its records lack: {}.", lacking.join(", ")),
     };
     out.push_str(&paragraph("", &support, terminal.width));

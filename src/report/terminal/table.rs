@@ -3,7 +3,7 @@
 //! Where the table is wider than the terminal, columns of words go on in the next line and paths lose their middle; if
 //! that is not enough, the columns of the lowest standing are left out and named below the table.
 
-use super::prose::{shorten_middle, width_of, wrap};
+use super::prose::{path_parts, shorten_middle, width_of, wrap, wrap_path};
 use super::{Color, Terminal};
 use crate::report::inert;
 use crate::report::table::{Align, Cell, Column, Fit, Table};
@@ -21,7 +21,11 @@ const MIN_DROPPED: usize = 26;
 /// Widths are chosen by so many rows; further ones follow suit.
 const SAMPLED: usize = 60;
 /// No path is made shorter than this.
-const MIN_MIDDLE: usize = 18;
+const MIN_MIDDLE: usize = 16;
+/// No column of paths that go on in the next line is made narrower than this.
+const MIN_PATH: usize = 14;
+/// A part of a path that is longer than this is broken within.
+const MAX_PATH: usize = 24;
 
 /// Draws a table, indented by `indent` columns. Each line ends with a line end, and none has spaces at its end.
 pub fn draw_table(table: &Table, indent: usize, terminal: &Terminal) -> String {
@@ -31,7 +35,7 @@ pub fn draw_table(table: &Table, indent: usize, terminal: &Terminal) -> String {
         .iter()
         .map(|row| {
             (0..table.columns.len())
-                .map(|n| cell_text(row.get(n)))
+                .map(|n| cell_text(row.get(n), terminal))
                 .collect()
         })
         .collect();
@@ -48,6 +52,7 @@ pub fn draw_table(table: &Table, indent: usize, terminal: &Terminal) -> String {
             let text = row.get(n).map_or("", String::as_str);
             match table.columns.get(n).map(|column| column.fit) {
                 Some(Fit::Words) => wrap(text, width).join("\n"),
+                Some(Fit::Path) => wrap_path(text, width).join("\n"),
                 _ => shorten_middle(text, width),
             }
         }));
@@ -90,18 +95,18 @@ pub fn draw_table(table: &Table, indent: usize, terminal: &Terminal) -> String {
             .filter(|(n, _)| !shown.contains(n))
             .map(|(_, column)| column.head)
             .collect();
-        let words = format!("(no room at this width for: {})", left.join(", "));
+        let words = format!("(no room for: {})", left.join(", "));
         out.push_str(&super::prose::paragraph(&margin, &words, terminal.width));
     }
     out
 }
 
-fn cell_text(cell: Option<&Cell>) -> String {
+fn cell_text(cell: Option<&Cell>, terminal: &Terminal) -> String {
     match cell {
         None | Some(Cell::Blank) => String::new(),
         Some(Cell::Text(text)) => inert::text(text).into_owned(),
         Some(Cell::Count(n)) => n.to_string(),
-        Some(Cell::Place(place)) => inert::text(&place.to_string()).into_owned(),
+        Some(Cell::Place(place)) => inert::text(&terminal.place(place)).into_owned(),
     }
 }
 
@@ -142,6 +147,11 @@ fn choose_widths(
         let least = match column.fit {
             Fit::Whole => natural,
             Fit::Words => natural.min(floor.max(longest_word)),
+            Fit::Path => {
+                let parts = column_texts(n).flat_map(path_parts).map(width_of);
+                let longest = parts.max().unwrap_or(0).clamp(MIN_PATH, MAX_PATH);
+                natural.min(longest.max(width_of(column.head)))
+            }
             Fit::Middle => natural.min(MIN_MIDDLE),
         };
         spans.push(Span {
@@ -215,11 +225,12 @@ fn spread(shown: &[Span], texts: &[Vec<String>], mut left: usize) -> Vec<usize> 
         .collect();
     // For each row and column, how many lines its text takes at the chosen widths.
     let lines_at = |at: usize, width: usize| -> Vec<usize> {
-        let words = shown.get(at).is_some_and(|span| span.fit == Fit::Words);
+        let fit = shown.get(at).map_or(Fit::Whole, |span| span.fit);
         sample
             .iter()
             .map(|row| match row.get(at) {
-                Some(text) if words => wrap(text, width).len(),
+                Some(text) if fit == Fit::Words => wrap(text, width).len(),
+                Some(text) if fit == Fit::Path => wrap_path(text, width).len(),
                 _ => 1,
             })
             .collect()
@@ -303,6 +314,7 @@ mod tests {
             width,
             color: Color::Plain,
             extent: Extent::Short,
+            folder: String::new(),
         }
     }
 
