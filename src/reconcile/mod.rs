@@ -293,6 +293,40 @@ mod tests {
         assert_eq!(with(&diagnostics, Code::CounterReset).len(), 1);
     }
 
+    /// The blocks of a specification that are marked with this word.
+    fn examples(specification: &str, word: &str) -> String {
+        let fence = format!("```{word}\n");
+        specification
+            .split(&fence)
+            .skip(1)
+            .filter_map(|rest| rest.split("```").next())
+            .collect()
+    }
+
+    /// The answers are read by hand from grammars/cycle-printout.md and grammars/indicator-log.md.
+    #[test]
+    fn examples_of_the_two_formats_make_one_history() {
+        let text = examples(include_str!("../../grammars/cycle-printout.md"), "printout")
+            + &examples(include_str!("../../grammars/indicator-log.md"), "log");
+        let records = crate::parse::read_bytes(text.as_bytes(), crate::parse::Strictness::Infer);
+        let (history, diagnostics) = join_history(records.cycles, records.entries, Site::default());
+        let units: Vec<_> = history.units.iter().map(|u| u.name.as_str()).collect();
+        assert_eq!(units, ["PL-1", "ST-1"]);
+        assert_eq!(history.loads.len(), 1);
+        let load = &history.loads[0];
+        assert_eq!(load.number.as_str(), "P1-0312-01");
+        assert_eq!(load.lacking, []);
+        assert_eq!((load.bis.len(), load.superseded_bis.len()), (2, 2));
+        // 07:41:20 to 08:22:05; the first CI was read at 08:25.
+        assert_eq!(history.cycles[load.cycles[0].0].seconds(), Some(2_445));
+        let clock = history.units[0].clock.unwrap();
+        assert_eq!((clock.median_seconds, clock.n_loads), (175.0, 1));
+        assert_eq!(history.units[0].services.len(), 1);
+        // The leak test names no zone.
+        let codes: Vec<_> = diagnostics.iter().map(|d| d.code).collect();
+        assert_eq!(codes, [Code::ZoneUnknown]);
+    }
+
     const UNITS: [&str; 3] = ["PL-1", "pl-1", "ST-2"];
     const TIMES: [&str; 8] = [
         "2026-03-12 08:00",

@@ -131,25 +131,25 @@ impl KnownCycle {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Axis {
     /// By instants: every moment has one.
-    Instant,
+    Utc,
     /// By local times: at least one moment lacks its instant.
-    Local,
+    Wall,
 }
 
 impl Axis {
     /// The axis on which all of these can be compared.
     pub(super) fn of<'a>(moments: impl IntoIterator<Item = &'a Moment>) -> Self {
         if moments.into_iter().all(|moment| moment.utc.is_some()) {
-            Axis::Instant
+            Axis::Utc
         } else {
-            Axis::Local
+            Axis::Wall
         }
     }
 
     /// A moment's place on the axis, in seconds.
     pub(super) fn seconds(self, moment: &Moment) -> i64 {
         match (self, moment.utc) {
-            (Axis::Instant, Some(utc)) => utc.timestamp(),
+            (Axis::Utc, Some(utc)) => utc.timestamp(),
             _ => moment.local.and_utc().timestamp(),
         }
     }
@@ -189,6 +189,14 @@ pub(super) fn read_end(cycle: &Cycle, began: &Moment, zone: Option<Tz>) -> Optio
     let late = utc.checked_add_signed(TimeDelta::seconds(elapsed))?;
     let gap = offset_at(late, zone) - offset;
     let mut real = elapsed;
+    // An hour that clocks went back and the strip, with few times on it, does not show is told by its total alone.
+    let total = cycle
+        .total
+        .as_ref()
+        .map(|total| i64::from(total.value.seconds));
+    if follows_zone && gap < 0 && total == Some(elapsed - gap) {
+        real = elapsed - gap;
+    }
     if follows_zone && gap > 0 && gap <= elapsed {
         let early = utc.checked_add_signed(TimeDelta::seconds(elapsed - gap))?;
         if offset_at(early, zone) == offset + gap && !stands_in_gap(cycle, began.local, zone) {
@@ -355,6 +363,27 @@ mod tests {
             read_end(&cycle, &began, zone).unwrap().local,
             local("2026-10-25 01:20")
         );
+    }
+
+    #[test]
+    fn total_tells_an_hour_that_the_strip_does_not_show() {
+        let total = |seconds| {
+            let mut cycle = cycle(1, "EO-1", 1, "2026-10-25 00:10").ended(7_200).done();
+            cycle.total = Some(crate::record::Spanned::new(
+                crate::record::cycle::Total {
+                    seconds,
+                    n_reading_lines: None,
+                },
+                cycle.opening,
+            ));
+            let zone = Some(Tz::Europe__London);
+            let began = read_stamp(&stamp("2026-10-25 00:10"), zone).first();
+            let ended = read_end(&cycle, &began, zone).unwrap();
+            began.seconds_until(&ended)
+        };
+        assert_eq!(total(10_800), 10_800);
+        assert_eq!(total(7_200), 7_200);
+        assert_eq!(total(9_000), 7_200);
     }
 
     #[test]
