@@ -9,6 +9,7 @@ use crate::parse::{UnreadLines, read_inputs};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
+use crate::report::input_file::InputFile;
 use crate::report::place::{Place, common_folder};
 use crate::report::review::{AsOf, Reviewed};
 use crate::report::scope::Scope;
@@ -25,6 +26,8 @@ const BAR_FROM: u64 = 16 << 20;
 pub struct Intake {
     /// The files.
     pub sources: Sources,
+    /// The files, as reports tell of them.
+    pub files: Vec<InputFile>,
     /// The records, joined.
     pub history: History,
     /// The lines that could not be read.
@@ -50,14 +53,14 @@ impl Intake {
 
     /// The folder that all files lie in.
     pub fn folder(&self) -> &str {
-        common_folder(self.sources.files().iter().map(|file| file.name.as_str()))
+        common_folder(self.files.iter().map(|file| file.name.as_str()))
     }
 
     /// What reports are made from.
     pub fn reviewed(&self) -> Reviewed<'_> {
         Reviewed {
             history: &self.history,
-            files: self.sources.files(),
+            files: &self.files,
             unread: &self.unread,
             diagnostics: &self.diagnostics,
             lines: &self.sources,
@@ -163,8 +166,21 @@ pub fn read_input(
         }),
         None => find_newest(&history, &sources),
     };
+    let files = sources
+        .files()
+        .iter()
+        .map(|file| InputFile {
+            id: file.id,
+            name: file.name.clone(),
+            n_bytes: file.n_bytes,
+            n_lines: file.n_lines,
+            encoding: file.encoding,
+            sha256: file.sha256.clone(),
+        })
+        .collect();
     Ok(Intake {
         sources,
+        files,
         history,
         unread: records.unread,
         diagnostics,

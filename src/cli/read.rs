@@ -49,7 +49,7 @@ pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
     }
     let intake = read_input(&command.paths, &command.options, err)?;
     let report = write_read_report(&Reading {
-        files: intake.sources.files(),
+        files: &intake.files,
         history: &intake.history,
         unread: &intake.unread,
         diagnostics: intake.reading_diagnostics(),

@@ -447,7 +447,7 @@ fn find_lacking(
         when: when_of(reviewed, load),
         seen,
         places,
-        caution: last.and_then(|known| aeration_caution(known)),
+        caution: last.and_then(aeration_caution),
     });
 }
 
@@ -622,7 +622,7 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
         if !sides.iter().any(|known| reviewed.scope.has_cycle(known)) {
             continue;
         }
-        let n = u64::from(missing.last.saturating_sub(missing.first)) + 1;
+        let n = u64::from(missing.n_missing());
         let names: Vec<String> = sides.iter().map(|known| cycle_name(&known.cycle)).collect();
         let between = names.join(" and ");
         let seen = match n {

@@ -9,6 +9,7 @@
 pub mod attention;
 pub mod caution;
 pub mod inert;
+pub mod input_file;
 pub mod moment;
 pub mod naming;
 pub mod notice;

@@ -1,5 +1,6 @@
 //! What was read and what was not, as a value. Read [`write_read_report`] first.
 
+use super::input_file::InputFile;
 use super::notice::NoticeRow;
 use super::place::Place;
 use super::scope::Scope;
@@ -8,14 +9,13 @@ use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
 use crate::parse::UnreadLines;
 use crate::reconcile::history::History;
 use crate::record::line_set::LineSet;
-use crate::source::gather::SourceFile;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// What a report on reading is made from.
 pub struct Reading<'a> {
     /// The files.
-    pub files: &'a [SourceFile],
+    pub files: &'a [InputFile],
     /// The records, joined; reprints point back to their lines.
     pub history: &'a History,
     /// The lines that could not be read.

@@ -4,6 +4,7 @@
 
 use super::attention::{Need, find_needs, process_of, say_clock};
 use super::caution::Caution;
+use super::input_file::InputFile;
 use super::moment::to_minute;
 use super::naming::{CycleRow, cycle_name};
 use super::place::Place;
@@ -13,7 +14,6 @@ use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
 use crate::parse::UnreadLines;
 use crate::reconcile::history::{EntryIx, History, KnownCycle, Lack, Load};
 use crate::record::cycle::{Outcome, Purpose};
-use crate::source::gather::SourceFile;
 use chrono::NaiveDateTime;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -34,7 +34,7 @@ pub struct Reviewed<'a> {
     /// The history.
     pub history: &'a History,
     /// The files that were read.
-    pub files: &'a [SourceFile],
+    pub files: &'a [InputFile],
     /// The lines that could not be read.
     pub unread: &'a [UnreadLines],
     /// What reading and joining noticed.

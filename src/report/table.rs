@@ -38,57 +38,51 @@ pub struct Column {
     pub fit: Fit,
     /// 0 for a column that is always shown; among the others, the highest is left out first.
     pub priority: u8,
+    /// A column of words is not made narrower than this, unless its text is.
+    pub least: usize,
 }
 
 impl Column {
     /// A column of text that is never broken.
     pub const fn name(head: &'static str) -> Self {
-        Column {
-            head,
-            align: Align::Left,
-            fit: Fit::Whole,
-            priority: 0,
-        }
+        Column::new(head, Align::Left, Fit::Whole)
     }
 
     /// A column of numbers.
     pub const fn number(head: &'static str) -> Self {
-        Column {
-            head,
-            align: Align::Right,
-            fit: Fit::Whole,
-            priority: 0,
-        }
+        Column::new(head, Align::Right, Fit::Whole)
     }
 
     /// A column of words, which may take several lines.
     pub const fn words(head: &'static str) -> Self {
-        Column {
-            head,
-            align: Align::Left,
-            fit: Fit::Words,
-            priority: 0,
-        }
+        Column::new(head, Align::Left, Fit::Words)
     }
 
     /// A column of files and lines, in full.
     pub const fn place(head: &'static str) -> Self {
-        Column {
-            head,
-            align: Align::Left,
-            fit: Fit::Path,
-            priority: 0,
-        }
+        Column::new(head, Align::Left, Fit::Path)
     }
 
     /// A column of files and lines that take one line each; they stand in full elsewhere.
     pub const fn short_place(head: &'static str) -> Self {
+        Column::new(head, Align::Left, Fit::Middle)
+    }
+
+    const fn new(head: &'static str, align: Align, fit: Fit) -> Self {
         Column {
             head,
-            align: Align::Left,
-            fit: Fit::Middle,
+            align,
+            fit,
             priority: 0,
+            least: 10,
         }
+    }
+
+    /// The same, and words are not made narrower than so many columns.
+    #[must_use]
+    pub const fn at_least(mut self, n: usize) -> Self {
+        self.least = n;
+        self
     }
 
     /// The same, left out where there is no room for it.

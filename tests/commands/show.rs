@@ -31,9 +31,10 @@ fn a_load_is_shown_with_all_its_cycles() {
 fn stages_and_readings_are_those_of_the_strip() {
     let shown = json(&["show", "PL-1:1042", "day"]);
     let cycle = &shown["cycles"][0];
-    // By hand: 07:41:30 to 07:50:10 are 520 s; the strip has 11 lines of readings with 31 values.
+    // By hand: 07:41:30 to 07:50:10 are 520 s; the strip has 6 lines of 2 values in the first stage, then
+    // 1 of 3, 2 of 3 and 2 of 3.
     assert_eq!(cycle["stages"][0]["length_seconds"], 520);
-    assert_eq!(cycle["readings"].as_array().unwrap().len(), 31 - 1);
+    assert_eq!(cycle["readings"].as_array().unwrap().len(), 12 + 3 + 6 + 6);
     assert_eq!(cycle["readings"][0]["value"], 8124.0);
     assert_eq!(cycle["readings"][0]["unit"], "Pa");
     assert_eq!(cycle["length_seconds"], 40 * 60 + 45);

@@ -71,4 +71,14 @@ impl Terminal {
             Color::Ansi => format!("\u{1b}[1m{words}\u{1b}[0m"),
         }
     }
+
+    /// A paragraph that begins with a heading; what follows the heading is made inert.
+    pub fn lead(&self, heading: &str, text: &str) -> String {
+        let said = prose::paragraph("", &format!("{heading}: {text}"), self.width);
+        match said.strip_prefix(heading) {
+            Some(rest) => format!("{}{rest}", self.heading(heading)),
+            // The heading itself takes more than a line.
+            None => said,
+        }
+    }
 }

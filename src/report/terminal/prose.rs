@@ -49,7 +49,7 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
 }
 
 /// Breaks a path between its folders so that no line is wider than `width`; a name that is wider than that is broken
-/// after `-`, `_` and spaces, and at the last anywhere.
+/// after `-`, `_`, `:` and spaces, and at the last anywhere.
 pub fn wrap_path(path: &str, width: usize) -> Vec<String> {
     let width = width.max(1);
     let mut lines = vec![String::new()];
@@ -81,7 +81,7 @@ pub fn wrap_path(path: &str, width: usize) -> Vec<String> {
 
 /// The parts of a path that are kept whole where there is room, each with the separator that ends it.
 pub fn path_parts(path: &str) -> impl Iterator<Item = &str> {
-    path.split_inclusive(['/', '\\', '-', '_', ' '])
+    path.split_inclusive(['/', '\\', '-', '_', ':', ' '])
 }
 
 /// A paragraph made inert: the first line after `lead`, the others below its text.
@@ -169,7 +169,7 @@ mod tests {
         assert_eq!(shorten_middle(path, 10), "...xt:1423");
         assert_eq!(
             shorten_middle("no-folder-at-all.txt:12", 14),
-            "no-...t.txt:12"
+            "no-...l.txt:12"
         );
         assert_eq!(shorten_middle(path, 60), path);
     }
@@ -179,7 +179,7 @@ mod tests {
         let path = "logs/fennmarsh-general-2026-03.txt:1906";
         assert_eq!(
             wrap_path(path, 20),
-            ["logs/fennmarsh-", "general-2026-", "03.txt:1906"]
+            ["logs/fennmarsh-", "general-2026-03.txt:", "1906"]
         );
         assert_eq!(
             wrap_path("printouts/ST-1/2026-04.txt:569", 22),

@@ -67,7 +67,7 @@ pub fn draw_read_report(
             Column::name("Matters as"),
             Column::number("Times"),
             Column::number("Lines unread"),
-            Column::words("What it means").priority(1),
+            Column::words("What it means").at_least(26).priority(1),
             Column::place("First"),
         ]);
         for row in &report.codes {

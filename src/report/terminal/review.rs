@@ -58,10 +58,7 @@ pub fn draw_review(review: &Review, terminal: &Terminal) -> String {
 pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
     let mut out = draw_title(review, terminal);
     out.push('\n');
-    let lead = "NEEDS A PERSON  ";
-    let said = paragraph(lead, &say_needs(review), terminal.width);
-    out.push_str(&terminal.heading(lead.trim_end()));
-    out.push_str(said.get(lead.trim_end().len()..).unwrap_or_default());
+    out.push_str(&terminal.lead("NEEDS A PERSON", &say_needs(review)));
     if review.needs.is_empty() {
         return out;
     }
@@ -82,7 +79,7 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
         let mut table = Table::new([
             Column::name("Begin with"),
             Column::name("Day"),
-            Column::name("What was seen"),
+            Column::words("What was seen"),
             Column::short_place("Where"),
         ]);
         for (kind, case) in first.iter().take(n_cases) {
@@ -98,7 +95,7 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
 /// The kinds of what needs a person, in the order of harm; those that do not fit into `n_rows` rows in the last row.
 fn first_kinds(review: &Review, n_rows: usize) -> Table {
     let mut table = Table::new([
-        Column::name("What was seen"),
+        Column::words("What was seen"),
         Column::number("Found"),
         Column::number("Released"),
         Column::number("Open"),
@@ -141,7 +138,6 @@ fn first_kinds(review: &Review, n_rows: usize) -> Table {
 }
 
 fn draw_title(review: &Review, terminal: &Terminal) -> String {
-    let mut out = terminal.heading("REVIEW");
     let days = match (&review.first_cycle, &review.last_cycle) {
         (Some(first), Some(last)) => match (day_of(first), day_of(last)) {
             (first, last) if first == last => format!(", {first}"),
@@ -150,13 +146,12 @@ fn draw_title(review: &Review, terminal: &Terminal) -> String {
         _ => String::new(),
     };
     let counts = format!(
-        " {}, {} of {}{days}",
+        "{}, {} of {}{days}",
         count(review.n_cycles, "cycle", "cycles"),
         count(review.n_loads, "load", "loads"),
         count(review.n_units, "unit", "units"),
     );
-    out.push_str(&crate::report::inert::text(&counts));
-    out.push('\n');
+    let mut out = terminal.lead("REVIEW", &counts);
     let mut parts: Vec<String> = Vec::new();
     if !review.sites.is_empty() {
         parts.push(format!("{}.", review.sites.join(", ")));
@@ -244,10 +239,7 @@ fn draw_care(review: &Review, terminal: &Terminal) -> String {
         .map(|caution| caution.said())
         .collect();
     said.push(Caution::DEFERS);
-    format!(
-        "\n{}",
-        paragraph("TAKE CARE  ", &said.join(" "), terminal.width)
-    )
+    format!("\n{}", terminal.lead("TAKE CARE", &said.join(" ")))
 }
 
 fn draw_next_steps(review: &Review, terminal: &Terminal) -> String {
@@ -274,7 +266,7 @@ fn draw_need(need: &Need, terminal: &Terminal) -> String {
     let mut out = format!("\n{}\n", terminal.heading(&heading));
     let mut table = Table::new([
         Column::words("About"),
-        Column::words("When"),
+        Column::words("When").priority(1),
         Column::number("Number"),
         Column::words("What was seen"),
         Column::words("Signed"),
@@ -335,9 +327,9 @@ fn draw_programs(review: &Review, terminal: &Terminal) -> String {
     }
     let mut table = Table::new([
         Column::name("Unit"),
-        Column::name("Program"),
+        Column::words("Program"),
         Column::number("Cycles"),
-        Column::number("Completed"),
+        Column::number("Complete"),
         Column::number("Aborted"),
         Column::number("Rejected"),
         Column::number("Not proven"),
@@ -472,7 +464,7 @@ fn draw_lacking(review: &Review, terminal: &Terminal) -> String {
         return String::new();
     }
     let mut table = Table::new([
-        Column::name("What is lacking"),
+        Column::words("What is lacking"),
         Column::number("Loads"),
         Column::number("Of them released"),
         Column::name("The last of them"),

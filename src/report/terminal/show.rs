@@ -64,7 +64,7 @@ fn draw_needs(shown: &Shown, terminal: &Terminal) -> String {
             .map(|caution| caution.said())
             .collect();
         said.push(Caution::DEFERS);
-        out.push_str(&paragraph("TAKE CARE  ", &said.join(" "), terminal.width));
+        out.push_str(&terminal.lead("TAKE CARE", &said.join(" ")));
     }
     out
 }
@@ -230,7 +230,7 @@ fn draw_load(load: &LoadView, terminal: &Terminal) -> String {
 fn entries_table(what: &'static str, rows: &[EntryRow]) -> Table {
     let mut table = Table::new([
         Column::words(what),
-        Column::words("What the log says"),
+        Column::words("What the log says").at_least(24),
         Column::words("Lot").priority(2),
         Column::words("Note").priority(3),
         Column::name("By"),
@@ -253,8 +253,8 @@ fn entries_table(what: &'static str, rows: &[EntryRow]) -> Table {
 
 /// The lines of a printout as they stand in the file, with their numbers.
 fn draw_lines(cycle: &CycleView, terminal: &Terminal) -> String {
-    let heading = format!("THE PRINTOUT'S LINES, from {}", inert::text(&cycle.file));
-    let mut out = format!("\n{}\n", terminal.heading(&heading));
+    let heading = terminal.lead("THE PRINTOUT'S LINES", &format!("from {}", cycle.file));
+    let mut out = format!("\n{heading}");
     let digits = cycle
         .lines
         .last()

@@ -14,10 +14,6 @@ use tabled::settings::{Alignment, Padding};
 
 /// Columns between two columns of a table.
 const GAP: usize = 2;
-/// No column of words is made narrower than this, unless it is narrower by itself.
-const MIN_WORDS: usize = 10;
-/// A column of words that may be left out is left out rather than made narrower than this.
-const MIN_DROPPED: usize = 26;
 /// Widths are chosen by so many rows; further ones follow suit.
 const SAMPLED: usize = 60;
 /// No path is made shorter than this.
@@ -127,30 +123,22 @@ fn choose_widths(
     };
     let mut spans: Vec<Span> = Vec::new();
     for (n, column) in columns.iter().enumerate() {
-        let natural = column_texts(n)
-            .chain([column.head])
-            .map(width_of)
-            .max()
-            .unwrap_or(0);
+        let cells = column_texts(n).map(width_of).max().unwrap_or(0);
+        let natural = cells.max(width_of(column.head));
+        let longest_of_head = column.head.split(' ').map(width_of).max().unwrap_or(0);
         let longest_word = column_texts(n)
             .flat_map(|text| text.split(' '))
             .map(width_of)
-            .chain([width_of(column.head)])
+            .chain([longest_of_head])
             .max()
             .unwrap_or(0);
-        // A column that may be left out is either of use or left out.
-        let floor = if column.priority > 0 {
-            MIN_DROPPED
-        } else {
-            MIN_WORDS
-        };
         let least = match column.fit {
-            Fit::Whole => natural,
-            Fit::Words => natural.min(floor.max(longest_word)),
+            Fit::Whole => cells.max(longest_of_head),
+            Fit::Words => natural.min(column.least.max(longest_word)),
             Fit::Path => {
                 let parts = column_texts(n).flat_map(path_parts).map(width_of);
                 let longest = parts.max().unwrap_or(0).clamp(MIN_PATH, MAX_PATH);
-                natural.min(longest.max(width_of(column.head)))
+                natural.min(longest.max(longest_of_head))
             }
             Fit::Middle => natural.min(MIN_MIDDLE),
         };
@@ -184,7 +172,7 @@ fn choose_widths(
         return (indices, squeeze(&shown, needed(&shown) - room));
     }
     let left = room - needed(&shown);
-    (indices, spread(&shown, texts, left))
+    (indices, spread(&shown, columns, texts, left))
 }
 
 /// A column and what widths it can have.
@@ -211,29 +199,31 @@ fn squeeze(shown: &[Span], over: usize) -> Vec<usize> {
 }
 
 /// The least widths, and `left` columns spread where they save most.
-fn spread(shown: &[Span], texts: &[Vec<String>], mut left: usize) -> Vec<usize> {
+fn spread(
+    shown: &[Span],
+    columns: &[Column],
+    texts: &[Vec<String>],
+    mut left: usize,
+) -> Vec<usize> {
     let mut widths: Vec<usize> = shown.iter().map(|span| span.least).collect();
-    let sample: Vec<Vec<&str>> = texts
-        .iter()
-        .take(SAMPLED)
-        .map(|row| {
-            shown
-                .iter()
-                .map(|span| row.get(span.n).map_or("", String::as_str))
-                .collect()
-        })
-        .collect();
-    // For each row and column, how many lines its text takes at the chosen widths.
+    let head = |span: &Span| columns.get(span.n).map_or("", |column| column.head);
+    let mut sample: Vec<Vec<&str>> = vec![shown.iter().map(head).collect()];
+    sample.extend(texts.iter().take(SAMPLED).map(|row| {
+        shown
+            .iter()
+            .map(|span| row.get(span.n).map_or("", String::as_str))
+            .collect::<Vec<&str>>()
+    }));
+    // For each row, the first being the heading, how many lines the column's text takes at a width.
     let lines_at = |at: usize, width: usize| -> Vec<usize> {
         let fit = shown.get(at).map_or(Fit::Whole, |span| span.fit);
-        sample
-            .iter()
-            .map(|row| match row.get(at) {
-                Some(text) if fit == Fit::Words => wrap(text, width).len(),
-                Some(text) if fit == Fit::Path => wrap_path(text, width).len(),
-                _ => 1,
-            })
-            .collect()
+        let lines = |(row, texts): (usize, &Vec<&str>)| match (texts.get(at), fit) {
+            (Some(text), _) if row == 0 => wrap(text, width).len(),
+            (Some(text), Fit::Words) => wrap(text, width).len(),
+            (Some(text), Fit::Path) => wrap_path(text, width).len(),
+            _ => 1,
+        };
+        sample.iter().enumerate().map(lines).collect()
     };
     let mut heights: Vec<Vec<usize>> = widths
         .iter()
@@ -247,7 +237,7 @@ fn spread(shown: &[Span], texts: &[Vec<String>], mut left: usize) -> Vec<usize> 
             for more in 1..=left.min(span.natural.saturating_sub(width)) {
                 let lines = lines_at(at, width + more);
                 let mut saved = 0;
-                for (row, now) in lines.iter().enumerate() {
+                for (row, fewer) in lines.iter().enumerate() {
                     let column = |n: usize| {
                         heights
                             .get(n)
@@ -261,8 +251,8 @@ fn spread(shown: &[Span], texts: &[Vec<String>], mut left: usize) -> Vec<usize> 
                         .max()
                         .unwrap_or(1);
                     // A line of the row counts most; a line of this column alone is on the way to it.
-                    saved += 4 * column(at).max(others).saturating_sub(others.max(*now));
-                    saved += column(at).saturating_sub(*now);
+                    saved += 4 * column(at).max(others).saturating_sub(others.max(*fewer));
+                    saved += column(at).saturating_sub(*fewer);
                 }
                 if span.fit == Fit::Middle {
                     let fits = |row: &&Vec<&str>| {
