@@ -58,6 +58,9 @@ codes! {
     FileChanged, "file-changed", Warning,
         "A file changed while it was being read, so its last lines may be missing.",
         "read it again when nothing is writing to it";
+    EncodingInferred, "encoding-inferred", Note,
+        "A file is not UTF-8; its bytes were read as Windows-1252.",
+        "check names with accents; save the file as UTF-8 if they are wrong";
     LineTooLong, "line-too-long", Error,
         "A line is longer than any record's line can be.",
         "find out what wrote it; the lines around it were read";

@@ -157,11 +157,21 @@ impl Diagnostic {
     }
 }
 
+/// A line of the input as it can be shown, and where a span lies in it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShownLine {
+    /// The line's text, decoded, with control characters left out, and no more than a few hundred bytes of it.
+    pub text: String,
+    /// Where the span begins in the text, in bytes.
+    pub start: u32,
+    /// Where the span ends in the text, in bytes.
+    pub end: u32,
+}
+
 /// Reaches the lines of the input, so that a renderer can show them without knowing where they are kept.
 pub trait LineResolver {
     /// The name of a file as the user gave it.
     fn file_name(&self, file: FileId) -> &str;
-    /// The bytes of the line that a span begins on, without its line end, as they are in the original file and no more
-    /// than a few hundred of them. `None` when the file can no longer be read.
-    fn line_bytes(&self, span: &Span) -> Option<Vec<u8>>;
+    /// The line that a span begins on. `None` when the file can no longer be read.
+    fn line(&self, span: &Span) -> Option<ShownLine>;
 }

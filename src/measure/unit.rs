@@ -152,3 +152,168 @@ units! {
         Hour = "h", 3_600.0;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uom::si::electrical_conductivity::{siemens_per_centimeter, siemens_per_meter};
+    use uom::si::f64 as si;
+    use uom::si::mass_concentration::{gram_per_cubic_meter, milligram_per_liter};
+    use uom::si::power::{kilowatt, watt};
+    use uom::si::pressure::{
+        bar, inch_of_mercury, kilopascal, millibar, millitorr, pascal, psi, torr,
+    };
+    use uom::si::time::{hour, minute, second};
+
+    /// The published factors have seven significant digits, so they are right to half a unit of the last.
+    const SEVEN_DIGITS: f64 = 5e-7;
+
+    fn agree(ours: f64, published: f64) -> bool {
+        ((ours - published) / published).abs() <= SEVEN_DIGITS
+    }
+
+    #[test]
+    fn pressure_factors_are_those_of_nist_sp_811() {
+        // NIST Special Publication 811 (2008), Appendix B.8, by way of reference/standards.md, section 10 (SEEN): torr,
+        // millibar, psi, inch of mercury (conventional). bar, kPa: decimal multiples, exact. mTorr: CALC there.
+        for (unit, published) in [
+            (PressureUnit::Pascal, 1.0),
+            (PressureUnit::Kilopascal, 1.0e3),
+            (PressureUnit::Millibar, 1.0e2),
+            (PressureUnit::Bar, 1.0e5),
+            (PressureUnit::Torr, 1.333_224e2),
+            (PressureUnit::Millitorr, 1.333_224e-1),
+            (PressureUnit::Psi, 6.894_757e3),
+            (PressureUnit::InchOfMercury, 3.386_389e3),
+        ] {
+            assert!(agree(unit.factor(), published), "{}", unit.symbol());
+        }
+        assert_eq!(PressureUnit::ALL.len(), 8, "every unit is in the table");
+    }
+
+    #[test]
+    fn pressure_factors_are_those_of_the_reference_library() {
+        // uom 0.38 has the torr to seven digits (1.333 224 E+02), where ours is 101 325/760 exactly.
+        fn in_pascal<U: uom::si::pressure::Unit + uom::Conversion<f64, T = f64>>() -> f64 {
+            si::Pressure::new::<U>(1.0).get::<pascal>()
+        }
+        for (unit, theirs) in [
+            (PressureUnit::Pascal, in_pascal::<pascal>()),
+            (PressureUnit::Kilopascal, in_pascal::<kilopascal>()),
+            (PressureUnit::Millibar, in_pascal::<millibar>()),
+            (PressureUnit::Bar, in_pascal::<bar>()),
+            (PressureUnit::Torr, in_pascal::<torr>()),
+            (PressureUnit::Millitorr, in_pascal::<millitorr>()),
+            (PressureUnit::Psi, in_pascal::<psi>()),
+            (PressureUnit::InchOfMercury, in_pascal::<inch_of_mercury>()),
+        ] {
+            assert!(agree(unit.factor(), theirs), "{}", unit.symbol());
+        }
+    }
+
+    #[test]
+    fn torr_is_defined_by_the_standard_atmosphere() {
+        // reference/standards.md, section 10 (SEEN): 1 Torr = 101325/760 Pa; 1 atm = 101325 Pa (exact).
+        assert!((PressureUnit::Torr.factor() * 760.0 - 101_325.0).abs() < 1e-9);
+        assert!((PressureUnit::Millitorr.factor() * 760_000.0 - 101_325.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn leak_rates_have_the_factors_of_their_pressures() {
+        // A rate per minute is a pressure over one minute, so its factor is that of NIST SP 811 (2008), B.8, for the
+        // pressure.
+        for (unit, published) in [
+            (LeakRateUnit::PascalPerMinute, 1.0),
+            (LeakRateUnit::KilopascalPerMinute, 1.0e3),
+            (LeakRateUnit::MillibarPerMinute, 1.0e2),
+            (LeakRateUnit::TorrPerMinute, 1.333_224e2),
+            (LeakRateUnit::MillitorrPerMinute, 1.333_224e-1),
+        ] {
+            assert!(agree(unit.factor(), published), "{}", unit.symbol());
+        }
+        // 1 mmHg/min = 1.333 mbar/min (standards.md, section 2, CALC): not the same as the European limit of 1.3.
+        let torr_in_millibar =
+            LeakRateUnit::TorrPerMinute.factor() / LeakRateUnit::MillibarPerMinute.factor();
+        assert!((torr_in_millibar - 1.333).abs() < 5e-4);
+        assert_eq!(LeakRateUnit::ALL.len(), 5, "every unit is in the table");
+    }
+
+    #[test]
+    fn other_factors_are_those_of_the_reference_library() {
+        fn power<U: uom::si::power::Unit + uom::Conversion<f64, T = f64>>() -> f64 {
+            si::Power::new::<U>(1.0).get::<watt>()
+        }
+        fn time<U: uom::si::time::Unit + uom::Conversion<f64, T = f64>>() -> f64 {
+            si::Time::new::<U>(1.0).get::<second>()
+        }
+        // uom has no multiples of S/cm; 1 S/cm = 100 S/m, and a millisiemens is a thousand microsiemens.
+        let per_metre = |siemens_per_cm: f64| {
+            si::ElectricalConductivity::new::<siemens_per_centimeter>(siemens_per_cm)
+                .get::<siemens_per_meter>()
+        };
+        let millisiemens = per_metre(1e-3) / per_metre(1e-6);
+        let grams_per_cubic_metre =
+            si::MassConcentration::new::<milligram_per_liter>(1.0).get::<gram_per_cubic_meter>();
+        for (ours, theirs) in [
+            (PowerUnit::Watt.factor(), power::<watt>()),
+            (PowerUnit::Kilowatt.factor(), power::<kilowatt>()),
+            (DurationUnit::Second.factor(), time::<second>()),
+            (DurationUnit::Minute.factor(), time::<minute>()),
+            (DurationUnit::Hour.factor(), time::<hour>()),
+            (
+                ConductivityUnit::MillisiemensPerCentimetre.factor(),
+                millisiemens,
+            ),
+            (
+                ConcentrationUnit::MilligramPerLitre.factor(),
+                grams_per_cubic_metre,
+            ),
+        ] {
+            assert!(agree(ours, theirs), "{ours} and {theirs}");
+        }
+    }
+
+    #[test]
+    fn symbols_differ_even_when_case_is_left_out() {
+        // Capitals and small letters are the same in units (grammars/cycle-printout.md), so that no two may meet.
+        let mut symbols: Vec<String> = PressureUnit::ALL
+            .iter()
+            .map(|unit| unit.symbol().to_ascii_lowercase())
+            .collect();
+        symbols.sort_unstable();
+        symbols.dedup();
+        assert_eq!(symbols.len(), PressureUnit::ALL.len());
+        for (text, expected) in [
+            ("MBAR", Some(PressureUnit::Millibar)),
+            ("kpa", Some(PressureUnit::Kilopascal)),
+            ("inhg", Some(PressureUnit::InchOfMercury)),
+            ("mmHg", None),
+            ("pa ", None),
+            ("", None),
+        ] {
+            assert_eq!(
+                PressureUnit::from_symbol(text.as_bytes()),
+                expected,
+                "{text:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn temperature_symbols_may_have_the_degree_sign() {
+        for (text, expected) in [
+            ("C", Some(TemperatureUnit::Celsius)),
+            ("°c", Some(TemperatureUnit::Celsius)),
+            ("F", Some(TemperatureUnit::Fahrenheit)),
+            ("°F", Some(TemperatureUnit::Fahrenheit)),
+            ("K", None),
+            ("°", None),
+        ] {
+            assert_eq!(
+                TemperatureUnit::from_symbol(text.as_bytes()),
+                expected,
+                "{text:?}"
+            );
+        }
+    }
+}

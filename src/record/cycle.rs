@@ -148,6 +148,30 @@ pub enum Measured {
     Conductivity(Conductivity),
 }
 
+impl From<Concentration> for Measured {
+    fn from(value: Concentration) -> Self {
+        Measured::Concentration(value)
+    }
+}
+
+impl From<RelativeHumidity> for Measured {
+    fn from(value: RelativeHumidity) -> Self {
+        Measured::Humidity(value)
+    }
+}
+
+impl From<Power> for Measured {
+    fn from(value: Power) -> Self {
+        Measured::Power(value)
+    }
+}
+
+impl From<Conductivity> for Measured {
+    fn from(value: Conductivity) -> Self {
+        Measured::Conductivity(value)
+    }
+}
+
 /// Which quantity a value is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -1,7 +1,16 @@
 //! Which files the user's paths name, in a fixed order; and their lines again, for whoever shows them.
 
-use crate::diagnose::{FileId, LineResolver, Span};
+use super::decode::{Decoded, Decoding, decode_line, decode_utf16_line};
+use super::lines::{Line, StreamTally, read_lines};
+use crate::diagnose::codes::Code;
+use crate::diagnose::{Diagnostic, FileId, LineResolver, ShownLine, Span};
 use serde::Serialize;
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
+
+/// How much of a line is shown, in bytes.
+const SHOWN: usize = 400;
 
 /// One input file, after it was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -16,20 +25,318 @@ pub struct SourceFile {
     pub sha256: String,
     /// The number of its lines.
     pub n_lines: u64,
-    /// Its encoding: `utf-8`, `windows-1252`, `utf-16le`, `utf-16be`.
+    /// Its encoding: `utf-8`, `windows-1252`, `utf-16le`, `utf-16be`, `not text`.
     pub encoding: &'static str,
+}
+
+/// Where a file's bytes can be had again.
+#[derive(Debug)]
+enum Store {
+    Path(PathBuf),
+    /// A pipe, spooled to an unnamed file.
+    Spool(File),
+    Memory(Vec<u8>),
+}
+
+/// An input that is still to be read.
+#[derive(Debug)]
+pub struct Input {
+    name: String,
+    store: Store,
+}
+
+impl Input {
+    /// An input that lies in memory.
+    pub fn from_bytes(name: &str, bytes: &[u8]) -> Self {
+        Input {
+            name: name.to_owned(),
+            store: Store::Memory(bytes.to_vec()),
+        }
+    }
+
+    /// Its name as the user gave it.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Its size in bytes, if that is known before it is read.
+    pub fn n_bytes(&self) -> Option<u64> {
+        match &self.store {
+            Store::Path(path) => std::fs::metadata(path).ok().map(|metadata| metadata.len()),
+            Store::Spool(file) => file.metadata().ok().map(|metadata| metadata.len()),
+            Store::Memory(bytes) => Some(bytes.len() as u64),
+        }
+    }
+}
+
+/// The inputs that paths name, and what was wrong with some of the paths.
+#[derive(Debug, Default)]
+pub struct Gathered {
+    /// The inputs in the order in which they are to be read.
+    pub inputs: Vec<Input>,
+    /// Paths that name nothing, can't be read, or were passed over.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Finds the inputs that paths name.
+///
+/// A path is a file, a folder (all regular files below it, sorted by name, hidden ones left out), a pattern with `*`, `?`
+/// or `[…]`, or `-` for standard input. Links inside a folder are not followed, so that what is read lies in the folder.
+/// A file that two paths name is read once.
+pub fn gather(paths: &[String]) -> Gathered {
+    let mut gathered = Gathered::default();
+    let mut seen = std::collections::BTreeSet::new();
+    for path in paths {
+        if path == "-" {
+            if seen.insert(PathBuf::from("-")) {
+                gathered.take_pipe("-", &mut io::stdin().lock());
+            }
+            continue;
+        }
+        let literal = Path::new(path);
+        if literal.symlink_metadata().is_ok() {
+            gathered.take_path(literal, path, &mut seen);
+            continue;
+        }
+        let matches = if path.contains(['*', '?', '[']) {
+            glob::glob(path).ok()
+        } else {
+            None
+        };
+        let mut n_matched = 0_usize;
+        // `glob` gives its matches in alphabetical order.
+        for found in matches.into_iter().flatten() {
+            n_matched += 1;
+            match found {
+                Ok(found) => gathered.take_path(&found, &found.to_string_lossy(), &mut seen),
+                Err(error) => gathered.unreadable(&error.path().to_string_lossy(), error.error()),
+            }
+        }
+        if n_matched == 0 {
+            gathered.unreadable(path, &io::Error::from(io::ErrorKind::NotFound));
+        }
+    }
+    gathered
+}
+
+impl Gathered {
+    fn unreadable(&mut self, name: &str, error: &io::Error) {
+        self.diagnostics.push(unreadable(name, error));
+    }
+
+    fn skipped(&mut self, name: &str, why: &str) {
+        self.diagnostics.push(Diagnostic::general(
+            Code::FileSkipped,
+            format!("`{name}` was passed over: {why}"),
+        ));
+    }
+
+    fn take_path(
+        &mut self,
+        path: &Path,
+        name: &str,
+        seen: &mut std::collections::BTreeSet<PathBuf>,
+    ) {
+        let metadata = match path.metadata() {
+            Ok(metadata) => metadata,
+            Err(error) => return self.unreadable(name, &error),
+        };
+        if metadata.is_dir() {
+            self.take_folder(path, seen);
+        } else if metadata.is_file() {
+            self.take_file(path, name, seen);
+        } else if is_pipe(&metadata) {
+            match File::open(path) {
+                Ok(mut pipe) => self.take_pipe(name, &mut pipe),
+                Err(error) => self.unreadable(name, &error),
+            }
+        } else {
+            self.unreadable(
+                name,
+                &io::Error::other("it is neither a file, a folder nor a pipe"),
+            );
+        }
+    }
+
+    fn take_file(
+        &mut self,
+        path: &Path,
+        name: &str,
+        seen: &mut std::collections::BTreeSet<PathBuf>,
+    ) {
+        let identity = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        if seen.insert(identity) {
+            self.inputs.push(Input {
+                name: name.to_owned(),
+                store: Store::Path(path.to_owned()),
+            });
+        }
+    }
+
+    fn take_folder(&mut self, folder: &Path, seen: &mut std::collections::BTreeSet<PathBuf>) {
+        let walk = walkdir::WalkDir::new(folder)
+            .sort_by_file_name()
+            .into_iter();
+        let visible = walk.filter_entry(|entry| {
+            entry.depth() == 0 || !entry.file_name().as_encoded_bytes().starts_with(b".")
+        });
+        for entry in visible {
+            match entry {
+                Ok(entry) if entry.file_type().is_dir() => {}
+                Ok(entry) if entry.file_type().is_file() => {
+                    self.take_file(entry.path(), &entry.path().to_string_lossy(), seen);
+                }
+                Ok(entry) if entry.path_is_symlink() && entry.depth() > 0 => {
+                    self.skipped(
+                        &entry.path().to_string_lossy(),
+                        "it is a link inside a folder",
+                    );
+                }
+                Ok(entry) => {
+                    self.skipped(&entry.path().to_string_lossy(), "it is not a regular file")
+                }
+                Err(error) => {
+                    let name = error
+                        .path()
+                        .unwrap_or(folder)
+                        .to_string_lossy()
+                        .into_owned();
+                    let cause = error
+                        .into_io_error()
+                        .unwrap_or_else(|| io::Error::other("the folder loops"));
+                    self.unreadable(&name, &cause);
+                }
+            }
+        }
+    }
+
+    fn take_pipe(&mut self, name: &str, pipe: &mut impl Read) {
+        let spooled = tempfile::tempfile().and_then(|mut spool| {
+            io::copy(pipe, &mut spool)?;
+            spool.flush()?;
+            Ok(spool)
+        });
+        match spooled {
+            Ok(spool) => self.inputs.push(Input {
+                name: name.to_owned(),
+                store: Store::Spool(spool),
+            }),
+            Err(error) => self.unreadable(name, &error),
+        }
+    }
+}
+
+fn unreadable(name: &str, error: &io::Error) -> Diagnostic {
+    // The kind's own words are the same on every system; the system's message is not.
+    let cause = match error.kind() {
+        io::ErrorKind::Other => error.to_string(),
+        kind => kind.to_string(),
+    };
+    Diagnostic::general(
+        Code::FileUnreadable,
+        format!("`{name}` can't be read: {cause}"),
+    )
+}
+
+#[cfg(unix)]
+fn is_pipe(metadata: &std::fs::Metadata) -> bool {
+    use std::os::unix::fs::FileTypeExt;
+    metadata.file_type().is_fifo()
+}
+
+#[cfg(not(unix))]
+fn is_pipe(_: &std::fs::Metadata) -> bool {
+    false
 }
 
 /// The files that were read, with access to their lines.
 #[derive(Debug, Default)]
 pub struct Sources {
     files: Vec<SourceFile>,
+    stores: Vec<Store>,
 }
 
 impl Sources {
     /// The files in the order of their numbers.
     pub fn files(&self) -> &[SourceFile] {
         &self.files
+    }
+
+    /// Reads an input to its end, hands on each line, and keeps the file's particulars.
+    ///
+    /// What is wrong with the file as a whole comes back; the lines that were handed on stand all the same.
+    pub fn read(&mut self, input: Input, take: impl FnMut(&Line<'_>)) -> Vec<Diagnostic> {
+        let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
+        let mut diagnostics = Vec::new();
+        let size_before = input.n_bytes();
+        let (tally, result) = match &input.store {
+            Store::Memory(bytes) => read_lines(id, &bytes[..], take),
+            Store::Spool(file) => {
+                let mut file = file;
+                match file.seek(SeekFrom::Start(0)) {
+                    Ok(_) => read_lines(id, file, take),
+                    Err(error) => (nothing_read(), Err(error)),
+                }
+            }
+            Store::Path(path) => match File::open(path) {
+                Ok(file) => read_lines(id, file, take),
+                Err(error) => (nothing_read(), Err(error)),
+            },
+        };
+        let about = |code, headline: String| Diagnostic::of_file(code, id, headline);
+        match result {
+            Err(error) => diagnostics.push(Diagnostic {
+                file: Some(id),
+                ..unreadable(&input.name, &error)
+            }),
+            Ok(()) if tally.n_bytes == 0 => {
+                diagnostics.push(about(Code::FileEmpty, format!("`{}` is empty", input.name)));
+            }
+            Ok(()) if size_before.is_some_and(|size| size != tally.n_bytes) => {
+                diagnostics.push(about(
+                    Code::FileChanged,
+                    format!("`{}` changed while it was read", input.name),
+                ));
+            }
+            Ok(()) => {}
+        }
+        if tally.encoding == "windows-1252" {
+            let said = format!("`{}` is not UTF-8; it was read as Windows-1252", input.name);
+            diagnostics.push(about(Code::EncodingInferred, said));
+        }
+        self.files.push(SourceFile {
+            id,
+            name: input.name,
+            n_bytes: tally.n_bytes,
+            sha256: tally.sha256,
+            n_lines: tally.n_lines,
+            encoding: tally.encoding,
+        });
+        self.stores.push(input.store);
+        diagnostics
+    }
+
+    fn bytes_from(&self, file: FileId, offset: u64) -> Option<Vec<u8>> {
+        fn read_from(mut file: impl Read + Seek, offset: u64) -> io::Result<Vec<u8>> {
+            file.seek(SeekFrom::Start(offset))?;
+            let mut bytes = Vec::new();
+            file.take(SHOWN as u64).read_to_end(&mut bytes)?;
+            Ok(bytes)
+        }
+        match self.stores.get(file.0 as usize)? {
+            Store::Memory(bytes) => read_from(io::Cursor::new(bytes), offset).ok(),
+            Store::Spool(file) => read_from(file, offset).ok(),
+            Store::Path(path) => read_from(File::open(path).ok()?, offset).ok(),
+        }
+    }
+}
+
+fn nothing_read() -> StreamTally {
+    StreamTally {
+        n_bytes: 0,
+        n_lines: 0,
+        sha256: String::new(),
+        encoding: "utf-8",
     }
 }
 
@@ -40,7 +347,55 @@ impl LineResolver for Sources {
             .map_or("?", |file| &file.name)
     }
 
-    fn line_bytes(&self, _span: &Span) -> Option<Vec<u8>> {
-        None
+    fn line(&self, span: &Span) -> Option<ShownLine> {
+        let encoding = self.files.get(span.file.0 as usize)?.encoding;
+        let bytes = self.bytes_from(span.file, span.line_start)?;
+        let mut decoded = Decoded::default();
+        let verbatim = match encoding {
+            "utf-16le" | "utf-16be" => {
+                let unit = if encoding == "utf-16le" {
+                    u16::from_le_bytes
+                } else {
+                    u16::from_be_bytes
+                };
+                let (pairs, _) = bytes.as_chunks::<2>();
+                let units = pairs.iter().map(|&pair| unit(pair));
+                let units: Vec<u16> = units.take_while(|&unit| unit != u16::from(b'\n')).collect();
+                decode_utf16_line(&units, &mut decoded);
+                None
+            }
+            _ => {
+                let end = memchr::memchr(b'\n', &bytes).unwrap_or(bytes.len());
+                let line = bytes.get(..end)?.trim_ascii_end();
+                // The cut may have gone through a character.
+                let line = match std::str::from_utf8(line) {
+                    Err(error) if error.error_len().is_none() => line.get(..error.valid_up_to())?,
+                    _ => line,
+                };
+                match decode_line(line, &mut decoded) {
+                    Decoding::Verbatim => Some(String::from_utf8(line.to_vec()).ok()?),
+                    _ => None,
+                }
+            }
+        };
+        let place = |origin: u32| {
+            let place = decoded.origin().partition_point(|&from| from < origin);
+            u32::try_from(place.min(decoded.text().len())).unwrap_or(u32::MAX)
+        };
+        Some(match verbatim {
+            Some(text) => {
+                let length = u32::try_from(text.len()).unwrap_or(u32::MAX);
+                ShownLine {
+                    start: span.start.min(length),
+                    end: span.end.min(length),
+                    text,
+                }
+            }
+            None => ShownLine {
+                start: place(span.start),
+                end: place(span.end),
+                text: decoded.text().to_owned(),
+            },
+        })
     }
 }

@@ -1,3 +1,6 @@
-//! The indicator log: its parsers (text and CSV) and its writer.
+//! The indicator log: its readers (text and CSV) and its writer. The format is specified in grammars/indicator-log.md.
 
+pub mod csv;
+pub mod interpret;
+pub mod text;
 pub mod write;

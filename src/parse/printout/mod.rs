@@ -1,3 +1,5 @@
-//! The cycle printout: its parser and its writer.
+//! The cycle printout: its reader and its writer. The format is specified in grammars/cycle-printout.md.
 
+pub mod clock;
+pub mod read;
 pub mod write;

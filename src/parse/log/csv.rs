@@ -1,0 +1,503 @@
+//! Rows of a CSV log → entries. Read [`CsvReader::take_line`] first.
+//!
+//! A row may go over several lines when a quoted cell holds line ends, so a line's fate may be known only later: the
+//! reader collects lines until the quotation marks balance, then hands the row to the csv crate.
+
+use super::interpret::{Draft, Part, Value, interpret};
+use crate::diagnose::codes::Code;
+use crate::diagnose::{Diagnostic, FileId, Span};
+use crate::parse::ledger::Claim;
+use crate::parse::suggest::suggest;
+use crate::parse::text::{looks_like_patient_data, owned};
+use crate::parse::token::{clock, date, end_of_line, time_of_day};
+use crate::record::Spanned;
+use crate::record::entry::Entry;
+use crate::record::line_set::LineSet;
+use crate::record::stamp::Stamp;
+use crate::source::lines::Line;
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+use std::borrow::Cow;
+use std::ops::Range;
+
+/// The first cell of the header row of a CSV log; its column holds the kind.
+pub const OPENING_CELL: &[u8] = b"loadbook log 1";
+/// A row whose quotation marks do not balance within so many lines has one too many or too few.
+const LONGEST_ROW: usize = 20;
+
+/// Every column, for proposals.
+const COLUMNS: &[&str] = &[
+    "date",
+    "time",
+    "about",
+    "place",
+    "zone",
+    "unit",
+    "counter",
+    "program",
+    "set",
+    "items",
+    "packages",
+    "packaging",
+    "lot",
+    "expiry",
+    "scan",
+    "implant",
+    "to",
+    "position",
+    "type",
+    "endpoint",
+    "role",
+    "incubated",
+    "read",
+    "result",
+    "population",
+    "d-value",
+    "action",
+    "by",
+    "note",
+];
+
+/// The separator of a CSV log, if a line is the header row of one.
+pub fn separator_of_header(text: &[u8]) -> Option<u8> {
+    let text = text.strip_prefix(b"\"").unwrap_or(text);
+    let (head, rest) = text.split_at_checked(OPENING_CELL.len())?;
+    let rest = rest.strip_prefix(b"\"").unwrap_or(rest);
+    match rest.first() {
+        Some(&separator @ (b',' | b';' | b'\t')) if head.eq_ignore_ascii_case(OPENING_CELL) => {
+            Some(separator)
+        }
+        _ => None,
+    }
+}
+
+/// A line that waits for the rest of its row.
+#[derive(Debug)]
+struct Pending {
+    text: Vec<u8>,
+    number: u32,
+    start: u64,
+    /// For each byte of the text and its end, its offset in the original line.
+    whole: Span,
+    offsets: Vec<u32>,
+}
+
+impl Pending {
+    fn of(line: &Line<'_>) -> Self {
+        Pending {
+            text: line.text.to_vec(),
+            number: line.number,
+            start: line.start,
+            whole: line.whole(),
+            offsets: (0..=line.text.len())
+                .map(|at| line.span(at, at).start)
+                .collect(),
+        }
+    }
+
+    fn span(&self, range: Range<usize>) -> Span {
+        let original = |at: usize| {
+            self.offsets
+                .get(at)
+                .or(self.offsets.last())
+                .copied()
+                .unwrap_or(0)
+        };
+        Span {
+            line: self.number,
+            line_start: self.start,
+            start: original(range.start),
+            end: original(range.end),
+            ..self.whole
+        }
+    }
+}
+
+/// What became of the lines of a row.
+#[derive(Debug)]
+pub struct RowClaim {
+    /// The lines.
+    pub lines: Vec<u32>,
+    /// Their fate.
+    pub claim: Claim,
+}
+
+/// Reads the rows of one CSV log.
+#[derive(Debug)]
+pub struct CsvReader {
+    file: FileId,
+    separator: u8,
+    columns: Vec<String>,
+    pending: Vec<Pending>,
+}
+
+impl CsvReader {
+    /// A reader that has read the header row. Columns that it does not know are said.
+    pub fn opened_by(line: &Line<'_>, separator: u8, said: &mut Vec<Diagnostic>) -> Self {
+        let pending = [Pending::of(line)];
+        let cells = cells(&pending, separator).unwrap_or_default();
+        let mut columns = Vec::with_capacity(cells.len());
+        for cell in cells.iter().skip(1) {
+            let name = owned(&cell.text).to_ascii_lowercase();
+            if !COLUMNS.contains(&name.as_str()) && !name.is_empty() {
+                let diagnostic = Diagnostic::at(
+                    Code::CsvHeaderUnknown,
+                    cell.span,
+                    format!("the column `{name}` is not one that a log has; its cells are left"),
+                );
+                said.push(match suggest(&name, COLUMNS) {
+                    Some(near) => {
+                        diagnostic.help(format!("name it `{near}` if that is what is meant"))
+                    }
+                    None => diagnostic,
+                });
+            }
+            columns.push(name);
+        }
+        CsvReader {
+            file: line.file,
+            separator,
+            columns,
+            pending: Vec::new(),
+        }
+    }
+
+    /// The file that it reads.
+    pub fn file(&self) -> FileId {
+        self.file
+    }
+
+    /// Whether a row is open, so that the next line belongs to it whatever it looks like.
+    pub fn is_within_row(&self) -> bool {
+        !self.pending.is_empty()
+    }
+
+    /// Takes the next line. Gives the claims of the rows that it completes; each line is claimed once, now or later.
+    pub fn take_line(
+        &mut self,
+        line: &Line<'_>,
+        entries: &mut Vec<Entry>,
+        said: &mut Vec<Diagnostic>,
+    ) -> Vec<RowClaim> {
+        self.pending.push(Pending::of(line));
+        self.settle(entries, said, false)
+    }
+
+    /// Ends the log: claims the lines of a row that was never completed.
+    pub fn finish(
+        &mut self,
+        entries: &mut Vec<Entry>,
+        said: &mut Vec<Diagnostic>,
+    ) -> Vec<RowClaim> {
+        self.settle(entries, said, true)
+    }
+
+    /// Reads complete rows off the pending lines.
+    fn settle(
+        &mut self,
+        entries: &mut Vec<Entry>,
+        said: &mut Vec<Diagnostic>,
+        at_end: bool,
+    ) -> Vec<RowClaim> {
+        let mut claims = Vec::new();
+        while !self.pending.is_empty() {
+            let mut n_marks = 0_usize;
+            let complete = self.pending.iter().position(|line| {
+                n_marks += memchr::memchr_iter(b'"', &line.text).count();
+                n_marks.is_multiple_of(2)
+            });
+            let n_row = match complete {
+                Some(last) => last + 1,
+                None if at_end || self.pending.len() >= LONGEST_ROW => 0,
+                None => break,
+            };
+            if n_row == 0 {
+                // The first line's mark is never closed: it alone is given up, and the next ones get their chance.
+                let line = self.pending.remove(0);
+                let diagnostic = Diagnostic::at(
+                    Code::ValueInvalid,
+                    line.whole,
+                    "a quotation mark is never closed",
+                )
+                .help("close the quotation mark, or double it if it is part of the text");
+                claims.push(RowClaim {
+                    lines: vec![line.number],
+                    claim: Claim::unread(withheld(&line.text, diagnostic)),
+                });
+                continue;
+            }
+            let row: Vec<_> = self.pending.drain(..n_row).collect();
+            let lines = row.iter().map(|line| line.number).collect();
+            claims.push(RowClaim {
+                lines,
+                claim: self.read_row(&row, entries, said),
+            });
+        }
+        claims
+    }
+
+    fn read_row(
+        &self,
+        row: &[Pending],
+        entries: &mut Vec<Entry>,
+        said: &mut Vec<Diagnostic>,
+    ) -> Claim {
+        let is_blank = |line: &Pending| {
+            line.text
+                .iter()
+                .all(|&byte| byte == self.separator || byte.is_ascii_whitespace())
+        };
+        if row.iter().all(is_blank)
+            || row
+                .first()
+                .is_some_and(|line| line.text.first() == Some(&b'#'))
+        {
+            return Claim::Idle;
+        }
+        match self.read_entry(row) {
+            Ok(entry) => {
+                if entry.written.is_none() {
+                    said.push(
+                        Diagnostic::at(
+                            Code::FieldMissing,
+                            entry.span,
+                            "the row has no date and time",
+                        )
+                        .help("fill the columns `date` and `time`"),
+                    );
+                }
+                entries.push(entry);
+                Claim::Record
+            }
+            Err(diagnostic) => {
+                let text: Vec<u8> = row
+                    .iter()
+                    .flat_map(|line| line.text.iter().copied())
+                    .collect();
+                Claim::unread(withheld(&text, *diagnostic))
+            }
+        }
+    }
+
+    fn read_entry(&self, row: &[Pending]) -> Result<Entry, Box<Diagnostic>> {
+        let cells = cells(row, self.separator)?;
+        let mut cells = cells.into_iter();
+        let Some(kind) = cells.next() else {
+            let span = row.first().map_or(
+                Span {
+                    file: self.file,
+                    line: 0,
+                    line_start: 0,
+                    start: 0,
+                    end: 0,
+                },
+                |line| line.whole,
+            );
+            return Err(Box::new(Diagnostic::at(
+                Code::ValueMissing,
+                span,
+                "the row is empty",
+            )));
+        };
+        let mut lines = LineSet::new(self.file);
+        row.iter().for_each(|line| lines.push(line.number));
+        let mut draft = Draft {
+            lines,
+            span: row.first().map_or(kind.span, |line| line.whole),
+            kind,
+            about: None,
+            parts: Vec::new(),
+            written: None,
+            place: None,
+            zone: None,
+        };
+        let (mut day, mut time) = (None, None);
+        for (at, cell) in cells.enumerate() {
+            if cell.text.is_empty() {
+                continue;
+            }
+            let Some(column) = self.columns.get(at) else {
+                return Err(Box::new(
+                    Diagnostic::at(
+                        Code::CsvRowUneven,
+                        cell.span,
+                        "the row has more cells than the header has columns",
+                    )
+                    .caption("one cell too many"),
+                ));
+            };
+            match column.as_str() {
+                "date" => day = Some(read_cell(&cell, "a date as YYYY-MM-DD", date)?),
+                "time" => time = Some(read_cell(&cell, "a time as HH:MM", clock)?),
+                "about" => draft.about = Some(cell),
+                "place" => draft.place = Some(Spanned::new(owned(&cell.text), cell.span)),
+                "zone" => draft.zone = Some(zone(&cell)?),
+                key if COLUMNS.contains(&key) => draft.parts.push(Part {
+                    key: Cow::Owned(key.as_bytes().to_vec()),
+                    key_span: cell.span,
+                    value: cell,
+                }),
+                _ => {}
+            }
+        }
+        draft.written = match (day, time) {
+            (Some((day, span)), Some((second, _))) => {
+                let day: NaiveDate = day;
+                Some(Spanned::new(
+                    Stamp::local(day.and_time(time_of_day(second))),
+                    span,
+                ))
+            }
+            (None, Some((_, span))) => {
+                return Err(Box::new(Diagnostic::at(
+                    Code::ValueMissing,
+                    span,
+                    "the row has a time and no date",
+                )));
+            }
+            (Some((_, span)), None) => {
+                return Err(Box::new(Diagnostic::at(
+                    Code::ValueMissing,
+                    span,
+                    "the row has a date and no time",
+                )));
+            }
+            (None, None) => None,
+        };
+        interpret(draft).map_err(Box::new)
+    }
+}
+
+/// The diagnostic, or that of patient data if the row looks like it.
+fn withheld(text: &[u8], diagnostic: Diagnostic) -> Diagnostic {
+    match diagnostic.primary {
+        Some(span) if looks_like_patient_data(text) => Diagnostic::at(
+            Code::PatientData,
+            span,
+            "the line looks like patient data; it is not repeated here",
+        ),
+        _ => diagnostic,
+    }
+}
+
+fn zone(cell: &Value<'_>) -> Result<Spanned<Tz>, Box<Diagnostic>> {
+    let found = std::str::from_utf8(&cell.text)
+        .ok()
+        .and_then(|name| Tz::from_str_insensitive(name).ok());
+    found
+        .map(|zone| Spanned::new(zone, cell.span))
+        .ok_or_else(|| Box::new(invalid(cell, "a zone of the IANA time zone database")))
+}
+
+fn invalid(cell: &Value<'_>, wanted: &str) -> Diagnostic {
+    let shown = String::from_utf8_lossy(&cell.text);
+    Diagnostic::at(
+        Code::ValueInvalid,
+        cell.span,
+        format!("`{shown}` is not {wanted}"),
+    )
+    .caption(format!("expected {wanted}"))
+}
+
+fn read_cell<T>(
+    cell: &Value<'_>,
+    wanted: &str,
+    read: impl Fn(&[u8]) -> crate::parse::fault::Parsed<'_, T>,
+) -> Result<(T, Span), Box<Diagnostic>> {
+    match read(&cell.text).and_then(|(rest, value)| end_of_line(rest).map(|_| value)) {
+        Ok(value) => Ok((value, cell.span)),
+        Err(_) => Err(Box::new(invalid(cell, wanted))),
+    }
+}
+
+/// The cells of a row, with the place of each.
+fn cells(row: &[Pending], separator: u8) -> Result<Vec<Value<'static>>, Box<Diagnostic>> {
+    let mut joined = Vec::new();
+    for line in row {
+        joined.extend_from_slice(&line.text);
+        joined.push(b'\n');
+    }
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(separator)
+        .buffer_capacity(joined.len().max(64))
+        .from_reader(&joined[..]);
+    let mut record = csv::ByteRecord::new();
+    let first = row.first().map_or(
+        Span {
+            file: FileId(0),
+            line: 0,
+            line_start: 0,
+            start: 0,
+            end: 0,
+        },
+        |line| line.whole,
+    );
+    let unreadable = |_| {
+        Box::new(Diagnostic::at(
+            Code::ValueInvalid,
+            first,
+            "the row is not CSV",
+        ))
+    };
+    reader.read_byte_record(&mut record).map_err(unreadable)?;
+    let n_read = usize::try_from(reader.position().byte()).unwrap_or(usize::MAX);
+    if n_read < joined.len() {
+        // The csv crate ended the row before our count of quotation marks did: they stand where they mean nothing.
+        return Err(Box::new(
+            Diagnostic::at(
+                Code::ValueInvalid,
+                first,
+                "quotation marks stand within a cell that is not quoted",
+            )
+            .help("put the whole cell in quotation marks and double the ones within"),
+        ));
+    }
+    let places = places(&joined, separator);
+    let values = record.iter().enumerate().map(|(at, cell)| {
+        let range = places.get(at).cloned().unwrap_or(0..0);
+        // Cells are tidied like values of the text form; a line end within one becomes a space.
+        let text = cell
+            .trim_ascii()
+            .iter()
+            .map(|&byte| if byte == b'\n' { b' ' } else { byte })
+            .collect();
+        Value {
+            text: Cow::Owned(text),
+            span: span_in(row, range).unwrap_or(first),
+        }
+    });
+    Ok(values.collect())
+}
+
+/// Where each cell stands in the joined lines of a row.
+fn places(joined: &[u8], separator: u8) -> Vec<Range<usize>> {
+    let mut places = Vec::new();
+    let mut quoted = false;
+    let mut from = 0;
+    let end = joined.len().saturating_sub(1);
+    for (at, &byte) in joined.iter().enumerate().take(end) {
+        if byte == b'"' {
+            quoted = !quoted;
+        } else if byte == separator && !quoted {
+            places.push(from..at);
+            from = at + 1;
+        }
+    }
+    places.push(from..end);
+    places
+}
+
+/// The span of a range of the joined lines; of a range over several lines, its part in the first.
+fn span_in(row: &[Pending], range: Range<usize>) -> Option<Span> {
+    let mut start = 0;
+    for line in row {
+        let end = start + line.text.len();
+        if range.start <= end {
+            return Some(line.span(range.start - start..range.end.min(end) - start));
+        }
+        start = end + 1;
+    }
+    None
+}

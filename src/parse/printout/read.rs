@@ -1,0 +1,916 @@
+//! Lines of a cycle printout → a [`Cycle`]. Read [`PrintoutReader::take_line`] first.
+
+use super::clock::{ClockNote, CycleClock, WrittenTime};
+use crate::diagnose::codes::Code;
+use crate::diagnose::{Diagnostic, Span};
+use crate::parse::Strictness;
+use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault_of};
+use crate::parse::ledger::Claim;
+use crate::parse::lot::LotParts;
+use crate::parse::suggest::suggest;
+use crate::parse::text::{diagnose_patient_data, is_name, looks_like_patient_data, owned};
+use crate::parse::token::{
+    DecimalMark, blanks, bound, comma, date, date_time, duration, elapsed_time, end_of_line, gap,
+    keyword, leak_rate, measured, n_of_m, pressure, time, token, whole,
+};
+use crate::record::Spanned;
+use crate::record::cause::Cause;
+use crate::record::consumable::{ConsumableKind, ConsumableUse, UseCount};
+use crate::record::cycle::{
+    Checksum, Cycle, Elapsed, Event, Inference, LeakResult, Limit, LimitValue, Outcome, Process,
+    Purpose, Reading, Stage, StageName, Total,
+};
+use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
+use crate::source::lines::Line;
+use chrono_tz::Tz;
+use nom::Parser;
+use nom::combinator::opt;
+use nom::sequence::{pair, preceded};
+
+/// Every keyword of the format, for proposals.
+pub const KEYS: &[&str] = &[
+    "unit",
+    "serial",
+    "software",
+    "place",
+    "zone",
+    "process",
+    "purpose",
+    "program",
+    "counter",
+    "load",
+    "operator",
+    "started",
+    "ambient",
+    "consumable",
+    "stage",
+    "event",
+    "alarm",
+    "leak",
+    "ended",
+    "total",
+    "outcome",
+    "checksum",
+];
+
+/// The checksum is taken over at most this many bytes at a time.
+const CHECKSUM_CHUNK: usize = 64 * 1024;
+
+/// Why a line was not taken: a fault at a place in it, or a diagnostic of its own.
+enum Refusal<'a> {
+    Fault(Fault<'a>),
+    Said(Box<Diagnostic>),
+}
+
+impl<'a> From<nom::Err<Fault<'a>>> for Refusal<'a> {
+    fn from(error: nom::Err<Fault<'a>>) -> Self {
+        Refusal::Fault(fault_of(error))
+    }
+}
+
+impl From<Diagnostic> for Refusal<'_> {
+    fn from(diagnostic: Diagnostic) -> Self {
+        Refusal::Said(Box::new(diagnostic))
+    }
+}
+
+type Taken<'a> = Result<(), Refusal<'a>>;
+
+/// What became of a line, and whether it closed the printout.
+pub enum Step {
+    /// The printout goes on.
+    Goes(Claim),
+    /// The line was its closing line.
+    Closes,
+}
+
+/// Reads the lines of one printout.
+#[derive(Debug)]
+pub struct PrintoutReader {
+    cycle: Cycle,
+    clock: CycleClock,
+    strictness: Strictness,
+    hasher: crc32fast::Hasher,
+    /// Lines that are not in the hasher yet.
+    unhashed: Vec<u8>,
+    decimal_comma_said: bool,
+}
+
+impl PrintoutReader {
+    /// A reader that has read the opening line.
+    pub fn opened_by(line: &Line<'_>, strictness: Strictness) -> Self {
+        let mut reader = PrintoutReader {
+            cycle: Cycle::opened_at(line.whole()),
+            clock: CycleClock::default(),
+            strictness,
+            hasher: crc32fast::Hasher::new(),
+            unhashed: Vec::with_capacity(4096),
+            decimal_comma_said: false,
+        };
+        reader.hash(line.text);
+        reader
+    }
+
+    /// Takes the next line. Diagnostics about lines that are read all the same go to `said`.
+    pub fn take_line(&mut self, line: &Line<'_>, said: &mut Vec<Diagnostic>) -> Step {
+        let text = line.text;
+        let taken = match text.first() {
+            None | Some(b'#') => {
+                self.hash(text);
+                return Step::Goes(Claim::Idle);
+            }
+            Some(byte) if byte.is_ascii_digit() => self.take_reading(line, said),
+            _ if text.eq_ignore_ascii_case(b"end") => {
+                self.cycle.closed = true;
+                self.cycle.lines.push(line.number);
+                return Step::Closes;
+            }
+            _ => match memchr::memchr(b':', text).and_then(|colon| text.split_at_checked(colon)) {
+                Some((key, value)) => {
+                    let value = value.get(1..).unwrap_or_default();
+                    self.take_field(line, key.trim_ascii(), value.trim_ascii(), said)
+                }
+                None if text.trim_ascii().is_empty() => {
+                    self.hash(b"");
+                    return Step::Goes(Claim::Idle);
+                }
+                None => Err(unknown_line(line).into()),
+            },
+        };
+        self.hash(text);
+        Step::Goes(match taken {
+            Ok(()) => {
+                self.cycle.lines.push(line.number);
+                Claim::Record
+            }
+            Err(refusal) => {
+                self.cycle.n_unread_lines = self.cycle.n_unread_lines.saturating_add(1);
+                Claim::unread(if looks_like_patient_data(text) {
+                    diagnose_patient_data(line)
+                } else {
+                    match refusal {
+                        Refusal::Fault(fault) => diagnose_fault(line, fault),
+                        Refusal::Said(diagnostic) => *diagnostic,
+                    }
+                })
+            }
+        })
+    }
+
+    /// Ends the printout, closed or torn, and says what its lines taken together do not bear out.
+    pub fn finish(mut self, said: &mut Vec<Diagnostic>) -> Cycle {
+        let cycle = &self.cycle;
+        if !cycle.closed {
+            let last = cycle.stages.last().map_or_else(String::new, |stage| {
+                format!(" in stage {}", stage.name.word())
+            });
+            said.push(
+                Diagnostic::at(
+                    Code::PrintoutTorn,
+                    cycle.opening,
+                    format!("the printout that begins here has no `end`: it was torn off{last}"),
+                )
+                .caption("begins here"),
+            );
+        }
+        let mut lacking = Vec::new();
+        let mut need = |absent: bool, key: &'static str| absent.then(|| lacking.push(key));
+        need(cycle.unit.is_none(), "unit");
+        need(cycle.counter.is_none(), "counter");
+        need(cycle.started.is_none(), "started");
+        need(cycle.outcome.is_none() && cycle.closed, "outcome");
+        if !lacking.is_empty() {
+            said.push(Diagnostic::at(
+                Code::FieldMissing,
+                cycle.opening,
+                format!("the printout has no line for: {}", lacking.join(", ")),
+            ));
+        }
+        if let Checksum::Differs {
+            printed,
+            computed,
+            span,
+        } = cycle.checksum
+        {
+            said.push(
+                Diagnostic::at(
+                    Code::ChecksumWrong,
+                    span,
+                    format!("the checksum is {printed:08X}, but these lines give {computed:08X}"),
+                )
+                .label(cycle.opening, "the checksum counts from here"),
+            );
+        }
+        said.extend(self.check_total());
+        self.cycle.stages.shrink_to_fit();
+        self.cycle
+    }
+
+    fn check_total(&self) -> Option<Diagnostic> {
+        let total = self.cycle.total.as_ref()?;
+        let n_printed = total.value.n_reading_lines;
+        if let Some(n_printed) = n_printed.filter(|&n| n != self.cycle.n_reading_lines) {
+            return Some(Diagnostic::at(
+                Code::TotalWrong,
+                total.span,
+                format!(
+                    "the printout counts {n_printed} lines with readings, but {} could be read",
+                    self.cycle.n_reading_lines
+                ),
+            ));
+        }
+        let ended = self.cycle.ended.as_ref()?;
+        self.cycle.started.as_ref()?;
+        let seconds = i64::from(total.value.seconds);
+        if (seconds - i64::from(ended.value.0)).abs() > 1 {
+            return Some(
+                Diagnostic::at(
+                    Code::TotalWrong,
+                    total.span,
+                    format!(
+                        "the total is {seconds} s, but from start to end it is {} s",
+                        ended.value.0
+                    ),
+                )
+                .label(ended.span, "the end"),
+            );
+        }
+        None
+    }
+
+    fn hash(&mut self, text: &[u8]) {
+        if self.unhashed.len() > CHECKSUM_CHUNK {
+            self.hasher.update(&self.unhashed);
+            self.unhashed.clear();
+        }
+        self.unhashed.extend_from_slice(text);
+        self.unhashed.push(b'\n');
+    }
+
+    fn take_reading<'a>(&mut self, line: &Line<'a>, said: &mut Vec<Diagnostic>) -> Taken<'a> {
+        let (rest, written) = clock_time(line.text)?;
+        let (mut rest, ()) = gap(rest)?;
+        let placed = self.place(line, written)?;
+        let n_before = self.last_stage(line, placed.0).readings.len();
+        let mut mark = DecimalMark::Point;
+        let result = loop {
+            match measured(rest) {
+                Ok((after, (measured, with))) => {
+                    mark = mark.or(with);
+                    let reading = Reading {
+                        at: placed.0,
+                        line: line.number,
+                        measured,
+                    };
+                    self.last_stage(line, placed.0).readings.push(reading);
+                    if blanks(after).is_empty() {
+                        break Ok(());
+                    }
+                    match comma(after) {
+                        Ok((after, ())) => rest = after,
+                        Err(error) => break Err(error),
+                    }
+                }
+                Err(error) => break Err(error),
+            }
+        };
+        let accepted = match result {
+            Err(error) => Err(Refusal::from(error)),
+            Ok(()) => self.note_decimal_mark(line, mark, said),
+        };
+        if let Err(refusal) = accepted {
+            // A line is read as a whole or not at all.
+            self.last_stage(line, placed.0).readings.truncate(n_before);
+            return Err(refusal);
+        }
+        self.cycle.n_reading_lines = self.cycle.n_reading_lines.saturating_add(1);
+        self.advance(line, written, placed, said);
+        Ok(())
+    }
+
+    /// The stage that a reading belongs to. A printout whose stage lines were lost still keeps its readings.
+    fn last_stage(&mut self, line: &Line<'_>, at: Elapsed) -> &mut Stage {
+        if self.cycle.stages.is_empty() {
+            self.cycle.stages.push(Stage {
+                name: StageName::Other("unnamed".to_owned()),
+                span: line.span(0, 0),
+                began: at,
+                limits: Vec::new(),
+                n_pulses: None,
+                readings: Vec::new(),
+            });
+        }
+        let last = self.cycle.stages.len() - 1;
+        #[expect(
+            clippy::indexing_slicing,
+            reason = "a stage was pushed above if there was none"
+        )]
+        &mut self.cycle.stages[last]
+    }
+
+    /// Notes that commas mark decimals, once a printout; strict mode refuses them.
+    fn note_decimal_mark<'a>(
+        &mut self,
+        line: &Line<'a>,
+        mark: DecimalMark,
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
+        if mark == DecimalMark::Point {
+            return Ok(());
+        }
+        let span = line.whole();
+        self.refuse_if_strict(Code::DecimalComma, span)?;
+        if !self.decimal_comma_said {
+            self.decimal_comma_said = true;
+            let reason = "commas in this printout's numbers are read as decimal marks";
+            self.infer(Code::DecimalComma, span, reason, said);
+        }
+        Ok(())
+    }
+
+    fn refuse_if_strict(&self, code: Code, span: Span) -> Result<(), Diagnostic> {
+        match self.strictness {
+            Strictness::Infer => Ok(()),
+            Strictness::Strict => Err(refused(code, span)),
+        }
+    }
+
+    fn infer(&mut self, code: Code, span: Span, reason: &str, said: &mut Vec<Diagnostic>) {
+        said.push(Diagnostic::at(code, span, reason));
+        self.cycle.inferences.push(Inference {
+            span,
+            reason: reason.to_owned(),
+        });
+    }
+
+    /// Where a time lies, without moving the clock yet.
+    fn place<'a>(
+        &self,
+        line: &Line<'a>,
+        written: WrittenTime,
+    ) -> Result<(Elapsed, Option<ClockNote>), Refusal<'a>> {
+        let Some((at, note)) = self.clock.place(written) else {
+            return Err(Diagnostic::at(
+                Code::DateInvalid,
+                line.whole(),
+                "the time lies more than thirty days from the start of the cycle",
+            )
+            .into());
+        };
+        if let Some(note) = note.filter(|&note| note != ClockNote::WentBack) {
+            self.refuse_if_strict(note.code(), line.whole())?;
+        }
+        Ok((Elapsed(i32::try_from(at).unwrap_or(i32::MAX)), note))
+    }
+
+    /// Moves the clock, and says why if that needed thought.
+    fn advance(
+        &mut self,
+        line: &Line<'_>,
+        written: WrittenTime,
+        (at, note): (Elapsed, Option<ClockNote>),
+        said: &mut Vec<Diagnostic>,
+    ) {
+        self.clock.advance(written, i64::from(at.0), note);
+        let span = line.whole();
+        match note {
+            None => {}
+            Some(ClockNote::MidnightPassed) => {
+                self.infer(
+                    Code::MidnightPassed,
+                    span,
+                    "this time is read as being after midnight",
+                    said,
+                );
+            }
+            Some(ClockNote::SteppedBack) => {
+                let reason =
+                    "the clock was set back an hour before this time, as at the end of summer time";
+                self.infer(Code::ClockSteppedBack, span, reason, said);
+            }
+            Some(ClockNote::WentBack) => said.push(Diagnostic::at(
+                Code::ClockWentBack,
+                span,
+                "this time is earlier than one before it",
+            )),
+        }
+    }
+
+    fn take_field<'a>(
+        &mut self,
+        line: &Line<'a>,
+        key: &'a [u8],
+        value: &'a [u8],
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
+        let is = |word: &str| key.eq_ignore_ascii_case(word.as_bytes());
+        if value.is_empty() {
+            return Err(Fault {
+                at: value,
+                code: Code::ValueMissing,
+                wanted: "a value",
+            }
+            .into_refusal(line));
+        }
+        let span = line.span_of(value);
+        if is("stage") {
+            self.take_stage(line, value, said)
+        } else if is("event") {
+            self.take_event(line, value, said)
+        } else if is("alarm") {
+            self.take_alarm(line, value, said)
+        } else if is("unit") {
+            set(&mut self.cycle.unit, UnitName(name(value)?), span)
+        } else if is("serial") {
+            set(&mut self.cycle.serial, text(line, value)?, span)
+        } else if is("software") {
+            set(&mut self.cycle.software, text(line, value)?, span)
+        } else if is("place") {
+            set(&mut self.cycle.place, text(line, value)?, span)
+        } else if is("zone") {
+            set(&mut self.cycle.zone, zone(value)?, span)
+        } else if is("process") {
+            let process = one_of(
+                value,
+                Process::ALL,
+                |process| process.word(),
+                "plasma, steam or eo",
+            )?;
+            set(&mut self.cycle.process, process, span)
+        } else if is("purpose") {
+            let wanted = "load, leak-test, air-removal-test or warm-up";
+            self.cycle.purpose = one_of(value, Purpose::ALL, |purpose| purpose.word(), wanted)?;
+            Ok(())
+        } else if is("program") {
+            set(&mut self.cycle.program, Program(text(line, value)?), span)
+        } else if is("counter") {
+            set(&mut self.cycle.counter, complete(whole(value))?, span)
+        } else if is("load") {
+            set(&mut self.cycle.load, LoadNumber(name(value)?), span)
+        } else if is("operator") {
+            set(&mut self.cycle.operator, StaffMark(name(value)?), span)
+        } else if is("started") {
+            self.take_started(value, span)
+        } else if is("ambient") {
+            let (ambient, mark) = complete(pressure(value))?;
+            self.note_decimal_mark(line, mark, said)?;
+            set(&mut self.cycle.ambient, ambient, span)
+        } else if is("consumable") {
+            let consumable = self.read_consumable(line, value)?;
+            // Page headers repeat it.
+            let is_same = |known: &ConsumableUse| {
+                known.kind == consumable.kind
+                    && known.lot.value == consumable.lot.value
+                    && known.use_count == consumable.use_count
+            };
+            if !self.cycle.consumables.iter().any(is_same) {
+                self.cycle.consumables.push(consumable);
+            }
+            Ok(())
+        } else if is("leak") {
+            let (rest, (rate, mark)) = leak_rate(value)?;
+            let (rest, limit) =
+                opt(preceded((comma, keyword("limit"), gap), leak_rate)).parse(rest)?;
+            end_of_line(rest)?;
+            self.note_decimal_mark(
+                line,
+                mark.or(limit.map_or(DecimalMark::Point, |(_, mark)| mark)),
+                said,
+            )?;
+            set(
+                &mut self.cycle.leak,
+                LeakResult {
+                    rate,
+                    limit: limit.map(|(limit, _)| limit),
+                },
+                span,
+            )
+        } else if is("ended") {
+            let written = complete(clock_time(value))?;
+            let placed = self.place(line, written)?;
+            set(&mut self.cycle.ended, placed.0, span)?;
+            self.advance(line, written, placed, said);
+            Ok(())
+        } else if is("total") {
+            let (rest, seconds) = elapsed_time(value)?;
+            let (rest, n_reading_lines) =
+                opt(preceded((comma, keyword("readings"), gap), whole)).parse(rest)?;
+            end_of_line(rest)?;
+            set(
+                &mut self.cycle.total,
+                Total {
+                    seconds,
+                    n_reading_lines,
+                },
+                span,
+            )
+        } else if is("outcome") {
+            set(&mut self.cycle.outcome, complete(outcome(value))?, span)
+        } else if is("checksum") {
+            self.take_checksum(value, span)
+        } else {
+            Err(unknown_key(line, key).into())
+        }
+    }
+
+    fn take_started<'a>(&mut self, value: &'a [u8], span: Span) -> Taken<'a> {
+        let stamp = complete(date_time(value))?;
+        let first = self.cycle.started.is_none();
+        set(&mut self.cycle.started, stamp, span)?;
+        if first {
+            use chrono::Timelike;
+            let second_of_day = stamp.local.time().num_seconds_from_midnight();
+            let moved = self.clock.start(stamp.local.date(), second_of_day);
+            if moved != 0 {
+                self.move_times(i32::try_from(moved).unwrap_or(0));
+            }
+        }
+        Ok(())
+    }
+
+    /// Counts times that were read before the start was known from the start.
+    fn move_times(&mut self, by: i32) {
+        let shift = |at: &mut Elapsed| at.0 = at.0.saturating_add(by);
+        for stage in &mut self.cycle.stages {
+            shift(&mut stage.began);
+            stage
+                .readings
+                .iter_mut()
+                .for_each(|reading| shift(&mut reading.at));
+        }
+        self.cycle
+            .events
+            .iter_mut()
+            .for_each(|event| shift(&mut event.at));
+        if let Some(ended) = &mut self.cycle.ended {
+            shift(&mut ended.value);
+        }
+    }
+
+    fn take_stage<'a>(
+        &mut self,
+        line: &Line<'a>,
+        value: &'a [u8],
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
+        let (rest, name) = token("the name of a stage")(value)?;
+        let (mut rest, written) = preceded((comma, keyword("at"), gap), clock_time).parse(rest)?;
+        let placed = self.place(line, written)?;
+        let mut limits = Vec::new();
+        let mut n_pulses = None;
+        let mut mark = DecimalMark::Point;
+        while !blanks(rest).is_empty() {
+            let (part, ()) = comma(rest)?;
+            if let Ok((value, ())) = pair(keyword("pulses"), gap).map(|_| ()).parse(part) {
+                let (after, n) = whole(value)?;
+                n_pulses = Some(n);
+                rest = after;
+            } else {
+                let (after, (limit, with)) = limit(part)?;
+                mark = mark.or(with);
+                limits.push(limit);
+                rest = after;
+            }
+        }
+        self.note_decimal_mark(line, mark, said)?;
+        self.cycle.stages.push(Stage {
+            name: StageName::from_word(&owned(name)),
+            span: line.whole(),
+            began: placed.0,
+            limits,
+            n_pulses,
+            readings: Vec::new(),
+        });
+        self.advance(line, written, placed, said);
+        Ok(())
+    }
+
+    fn take_event<'a>(
+        &mut self,
+        line: &Line<'a>,
+        value: &'a [u8],
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
+        let (rest, written) = clock_time(value)?;
+        let (rest, ()) = comma(rest)?;
+        if rest.is_empty() {
+            return Err(fail::<()>(rest, Code::ValueMissing, "what happened")
+                .unwrap_err()
+                .into());
+        }
+        self.push_event(line, written, None, rest, said)
+    }
+
+    fn take_alarm<'a>(
+        &mut self,
+        line: &Line<'a>,
+        value: &'a [u8],
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
+        let (rest, written) = clock_time(value)?;
+        let (rest, cause) = preceded(comma, token("the cause of the alarm")).parse(rest)?;
+        let rest = if blanks(rest).is_empty() {
+            rest
+        } else {
+            comma(rest)?.0
+        };
+        self.push_event(
+            line,
+            written,
+            Some(Cause::from_word(&owned(cause))),
+            rest,
+            said,
+        )
+    }
+
+    fn push_event<'a>(
+        &mut self,
+        line: &Line<'a>,
+        written: WrittenTime,
+        alarm: Option<Cause>,
+        words: &'a [u8],
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
+        let text = text(line, words)?;
+        let placed = self.place(line, written)?;
+        self.cycle.events.push(Event {
+            at: placed.0,
+            span: line.whole(),
+            alarm,
+            text,
+        });
+        self.advance(line, written, placed, said);
+        Ok(())
+    }
+
+    fn read_consumable<'a>(
+        &self,
+        line: &Line<'a>,
+        value: &'a [u8],
+    ) -> Result<ConsumableUse, Refusal<'a>> {
+        let (mut rest, kind) = token("a kind of consumable")(value)?;
+        let wanted = "sterilant, ci, bi, packaging or other";
+        let kind = one_of(kind, ConsumableKind::ALL, |kind| kind.word(), wanted)?;
+        let mut parts = LotParts::default();
+        let mut use_count = None;
+        while !blanks(rest).is_empty() {
+            let (part, ()) = comma(rest)?;
+            if let Ok((value, ())) = pair(keyword("use"), gap).map(|_| ()).parse(part) {
+                let (after, (n, of)) = n_of_m(value)?;
+                use_count = Some(UseCount { n, of });
+                rest = after;
+            } else {
+                rest = parts
+                    .take_part(line, part)
+                    .map_err(|diagnostic| Refusal::Said(Box::new(diagnostic)))?;
+            }
+        }
+        let year = self.cycle.started.as_ref().map(|started| {
+            use chrono::Datelike;
+            started.value.local.year()
+        });
+        let lot = parts
+            .join(year)
+            .map_err(|diagnostic| Refusal::Said(Box::new(diagnostic)))?;
+        Ok(ConsumableUse {
+            kind,
+            lot: Spanned::new(lot, line.span_of(value)),
+            use_count,
+        })
+    }
+
+    fn take_checksum<'a>(&mut self, value: &'a [u8], span: Span) -> Taken<'a> {
+        let digits = std::str::from_utf8(value)
+            .ok()
+            .filter(|digits| digits.len() == 8);
+        let Some(printed) = digits.and_then(|digits| u32::from_str_radix(digits, 16).ok()) else {
+            return Err(fail::<()>(
+                value,
+                Code::ValueInvalid,
+                "a checksum of eight hexadecimal digits",
+            )
+            .unwrap_err()
+            .into());
+        };
+        self.hasher.update(&self.unhashed);
+        self.unhashed.clear();
+        let computed = self.hasher.clone().finalize();
+        self.cycle.checksum = if printed == computed {
+            Checksum::Agrees {
+                crc32: computed,
+                span,
+            }
+        } else {
+            Checksum::Differs {
+                printed,
+                computed,
+                span,
+            }
+        };
+        Ok(())
+    }
+}
+
+impl<'a> Fault<'a> {
+    fn into_refusal(self, line: &Line<'a>) -> Refusal<'a> {
+        // An empty value lies at the line's end, whatever it was sliced from.
+        let at = if self.at.is_empty() {
+            line.text.get(line.text.len()..).unwrap_or_default()
+        } else {
+            self.at
+        };
+        Refusal::Fault(Fault { at, ..self })
+    }
+}
+
+/// The diagnostic of a line refused in strict mode, with the code under which it would have been inferred.
+pub fn refused(code: Code, span: Span) -> Diagnostic {
+    Diagnostic::at(
+        Code::StrictRefused,
+        span,
+        format!("strict mode refuses this line: it would need `{code}`"),
+    )
+}
+
+/// Sets a field that is said once. The same value again is a page header; another one is refused.
+fn set<'a, T: PartialEq>(slot: &mut Option<Spanned<T>>, value: T, span: Span) -> Taken<'a> {
+    match slot {
+        None => {
+            *slot = Some(Spanned::new(value, span));
+            Ok(())
+        }
+        Some(known) if known.value == value => Ok(()),
+        Some(known) => Err(Diagnostic::at(
+            Code::FieldRepeated,
+            span,
+            "this was said before with another value",
+        )
+        .caption("differs")
+        .label(known.span, "said first here, and kept")
+        .into()),
+    }
+}
+
+/// A parser's value, if nothing is left after it.
+fn complete<T>(parsed: Parsed<'_, T>) -> Result<T, nom::Err<Fault<'_>>> {
+    let (rest, value) = parsed?;
+    end_of_line(rest)?;
+    Ok(value)
+}
+
+fn name(value: &[u8]) -> Result<String, nom::Err<Fault<'_>>> {
+    if is_name(value) {
+        Ok(owned(value))
+    } else {
+        Err(fail::<()>(
+            value,
+            Code::ValueInvalid,
+            "a name of at most forty characters without spaces or commas",
+        )
+        .unwrap_err())
+    }
+}
+
+fn text<'a>(line: &Line<'a>, value: &[u8]) -> Result<String, Refusal<'a>> {
+    if looks_like_patient_data(value) {
+        Err(diagnose_patient_data(line).into())
+    } else {
+        Ok(owned(value))
+    }
+}
+
+fn zone(value: &[u8]) -> Result<Tz, nom::Err<Fault<'_>>> {
+    let found = std::str::from_utf8(value)
+        .ok()
+        .and_then(|name| Tz::from_str_insensitive(name).ok());
+    found.ok_or_else(|| {
+        fail::<()>(
+            value,
+            Code::ValueInvalid,
+            "a zone of the IANA time zone database",
+        )
+        .unwrap_err()
+    })
+}
+
+fn one_of<'a, T: Copy>(
+    value: &'a [u8],
+    all: &[T],
+    word: impl Fn(T) -> &'static str,
+    wanted: &'static str,
+) -> Result<T, nom::Err<Fault<'a>>> {
+    let found = all
+        .iter()
+        .copied()
+        .find(|&candidate| value.eq_ignore_ascii_case(word(candidate).as_bytes()));
+    found.ok_or_else(|| fail::<()>(value, Code::ValueInvalid, wanted).unwrap_err())
+}
+
+/// A time of day, with a date before it or without.
+fn clock_time(input: &[u8]) -> Parsed<'_, WrittenTime> {
+    if input.get(4) == Some(&b'-') {
+        let (rest, date) = date(input)?;
+        let (rest, second_of_day) = preceded(gap, time).parse(rest)?;
+        return Ok((
+            rest,
+            WrittenTime {
+                date: Some(date),
+                second_of_day,
+            },
+        ));
+    }
+    let (rest, second_of_day) = time(input)?;
+    Ok((
+        rest,
+        WrittenTime {
+            date: None,
+            second_of_day,
+        },
+    ))
+}
+
+fn limit(input: &[u8]) -> Parsed<'_, (Limit, DecimalMark)> {
+    let (rest, ()) = match keyword("limit")(input) {
+        Ok(parsed) => parsed,
+        Err(_) => return fail(input, Code::KeyUnknown, "`limit` or `pulses`"),
+    };
+    let (rest, ()) = gap(rest)?;
+    let (rest, (value, mark)) = match preceded(keyword("duration"), gap).parse(rest) {
+        Ok((rest, ())) => {
+            let (rest, (value, mark)) = duration(rest)?;
+            (rest, (LimitValue::Duration(value), mark))
+        }
+        Err(_) => {
+            let (rest, (value, mark)) = measured(rest)?;
+            (rest, (LimitValue::Measured(value), mark))
+        }
+    };
+    let (rest, bound) = preceded(gap, bound).parse(rest)?;
+    Ok((rest, (Limit { bound, value }, mark)))
+}
+
+fn outcome(input: &[u8]) -> Parsed<'_, Outcome> {
+    const WANTED: &str = "completed, aborted, rejected, passed or failed";
+    fn part<'a>(
+        word: &'static str,
+    ) -> impl Parser<&'a [u8], Output = Option<&'a [u8]>, Error = Fault<'a>> {
+        opt(preceded((comma, keyword(word), gap), token("a word")))
+    }
+    let (rest, word) = token(WANTED)(input)?;
+    let is = |known: &str| word.eq_ignore_ascii_case(known.as_bytes());
+    let cause = |word: Option<&[u8]>| word.map(|word| Cause::from_word(&owned(word)));
+    if is("completed") {
+        Ok((rest, Outcome::Completed))
+    } else if is("passed") {
+        Ok((rest, Outcome::Passed))
+    } else if is("failed") {
+        Ok((rest, Outcome::Failed))
+    } else if is("aborted") {
+        let (rest, stage) = part("stage").parse(rest)?;
+        let (rest, why) = part("cause").parse(rest)?;
+        let stage = stage.map(|word| StageName::from_word(&owned(word)));
+        Ok((
+            rest,
+            Outcome::Aborted {
+                stage,
+                cause: cause(why),
+            },
+        ))
+    } else if is("rejected") {
+        let (rest, why) = part("cause").parse(rest)?;
+        Ok((rest, Outcome::Rejected { cause: cause(why) }))
+    } else {
+        fail(word, Code::ValueInvalid, WANTED)
+    }
+}
+
+fn unknown_line(line: &Line<'_>) -> Diagnostic {
+    let cut = Fault {
+        at: b"",
+        code: Code::LineUnknown,
+        wanted: "a colon after the keyword",
+    };
+    let diagnostic = diagnose_fault(line, cut);
+    if diagnostic.code == Code::LineCut {
+        return diagnostic;
+    }
+    Diagnostic::at(
+        Code::LineUnknown,
+        line.whole(),
+        "the line is not of a form that a printout has",
+    )
+    .caption("neither `keyword: value` nor a reading that begins with a time")
+}
+
+fn unknown_key(line: &Line<'_>, key: &[u8]) -> Diagnostic {
+    let shown = owned(key);
+    let diagnostic = Diagnostic::at(
+        Code::KeyUnknown,
+        line.span_of(key),
+        format!("a printout has no line with the keyword `{shown}`"),
+    );
+    match suggest(&shown, KEYS) {
+        Some(near) => diagnostic.help(format!("write `{near}:` if that is what is meant")),
+        None => diagnostic,
+    }
+}

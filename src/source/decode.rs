@@ -1,0 +1,245 @@
+//! One line's bytes → text, with the way back: control characters, printer sequences and old encodings taken out.
+//!
+//! Almost every line is plain ASCII and passes untouched. Of the others this module keeps, for every byte of the text,
+//! the byte of the original line that it came from, so that a span is exact in the file as it lies on disk.
+
+use encoding_rs::WINDOWS_1252;
+
+/// The character that separates elements of a scanned GS1 string (FNC1 as transmitted).
+const GROUP_SEPARATOR: u8 = 0x1D;
+const ESCAPE: u8 = 0x1B;
+
+/// How the text of a line came out of its bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Decoding {
+    /// The text is the bytes.
+    Verbatim,
+    /// Control characters or printer sequences were taken out.
+    Cleaned,
+    /// The bytes are not UTF-8 and were read as Windows-1252.
+    Windows1252,
+    /// The bytes are UTF-16.
+    Utf16,
+}
+
+/// Text made from a line's bytes, kept for reuse from line to line.
+#[derive(Debug, Default)]
+pub struct Decoded {
+    text: String,
+    /// For each byte of `text`, and for its end, the offset in the original line.
+    origin: Vec<u32>,
+}
+
+impl Decoded {
+    /// The text.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// The offsets in the original line, one for each byte of the text and one for its end.
+    pub fn origin(&self) -> &[u32] {
+        &self.origin
+    }
+
+    fn clear(&mut self) {
+        self.text.clear();
+        self.origin.clear();
+    }
+
+    fn push(&mut self, character: char, origin: usize) {
+        let origin = u32::try_from(origin).unwrap_or(u32::MAX);
+        self.text.push(character);
+        for _ in 0..character.len_utf8() {
+            self.origin.push(origin);
+        }
+    }
+
+    fn finish(&mut self, n_bytes: usize) {
+        let kept = self.text.trim_end().len();
+        self.text.truncate(kept);
+        self.origin.truncate(kept);
+        self.origin.push(u32::try_from(n_bytes).unwrap_or(u32::MAX));
+    }
+}
+
+/// Whether bytes are all printable ASCII, which needs no decoding. Line ends count as plain.
+pub fn is_plain(bytes: &[u8]) -> bool {
+    // A fold without an early end, which compilers turn into vector instructions.
+    let odd = bytes.iter().fold(0_u8, |odd, &byte| {
+        odd | u8::from(byte.wrapping_sub(0x20) > 0x5E && byte != b'\n' && byte != b'\r')
+    });
+    odd == 0
+}
+
+/// Decodes a line that is not plain. Returns what was done; the text is in `into`, unless it is verbatim.
+pub fn decode_line(bytes: &[u8], into: &mut Decoded) -> Decoding {
+    into.clear();
+    match std::str::from_utf8(bytes) {
+        Ok(text) if !text.chars().any(is_unwanted) => Decoding::Verbatim,
+        Ok(text) => {
+            clean(text.char_indices(), bytes, into);
+            Decoding::Cleaned
+        }
+        Err(_) => {
+            // Windows-1252 maps every byte to one character, so that index and character stay in step.
+            let (text, _, _) = WINDOWS_1252.decode(bytes);
+            clean(text.chars().enumerate(), bytes, into);
+            Decoding::Windows1252
+        }
+    }
+}
+
+/// Decodes a line of UTF-16 code units, each two bytes of the original.
+pub fn decode_utf16_line(units: &[u16], into: &mut Decoded) {
+    into.clear();
+    let mut at = 0;
+    for unit in char::decode_utf16(units.iter().copied()) {
+        let character = unit.unwrap_or(char::REPLACEMENT_CHARACTER);
+        if !is_unwanted(character) || character == char::from(GROUP_SEPARATOR) {
+            into.push(character, at * 2);
+        }
+        at += character.len_utf16();
+    }
+    into.finish(units.len() * 2);
+}
+
+/// Characters that are not part of what was printed. A tab is: it separates words, and the cells of a table.
+fn is_unwanted(character: char) -> bool {
+    character.is_control() && character != '\t' || character == '\u{FEFF}'
+}
+
+/// Copies characters, leaving out control characters and printer sequences.
+fn clean(characters: impl Iterator<Item = (usize, char)>, bytes: &[u8], into: &mut Decoded) {
+    // Everything before this offset belongs to a sequence that is being left out.
+    let mut skip_to = 0;
+    for (at, character) in characters {
+        if at < skip_to {
+            continue;
+        }
+        match character {
+            '\u{1B}' => skip_to = end_of_sequence(bytes, at),
+            '\u{1D}' if separates_elements(bytes, at) => into.push(character, at),
+            _ if is_unwanted(character) => {}
+            _ => into.push(character, at),
+        }
+    }
+    into.finish(bytes.len());
+}
+
+/// Whether a group separator stands inside a scanned string, and is not a printer's command: a letter, digit or other
+/// mark of GS1's set before it, and the two digits of an application identifier after it.
+fn separates_elements(bytes: &[u8], at: usize) -> bool {
+    let before = at.checked_sub(1).and_then(|before| bytes.get(before));
+    let after = bytes.get(at + 1..at + 3);
+    before.is_some_and(u8::is_ascii_graphic)
+        && (after.is_some_and(|two| two.iter().all(u8::is_ascii_digit))
+            || bytes.get(at + 1) == Some(&b'"'))
+}
+
+/// The offset just past an escape sequence that begins at `at`.
+///
+/// Control sequences follow ECMA-48 (1991), 5.4: `ESC [`, parameters 30–3F, intermediates 20–2F, a final byte 40–7E.
+/// Other escapes follow its 5.3 and ISO/IEC 2022: intermediates 20–2F, then a final byte 30–7E. Many printers let a
+/// parameter byte, often a control character, follow `ESC !` and the like; it is taken with the sequence.
+fn end_of_sequence(bytes: &[u8], at: usize) -> usize {
+    debug_assert_eq!(bytes.get(at), Some(&ESCAPE));
+    let within = |from: usize, low: u8, high: u8| {
+        let n = bytes
+            .iter()
+            .skip(from)
+            .take_while(|&&byte| byte >= low && byte <= high)
+            .count();
+        from + n
+    };
+    let second = at + 1;
+    match bytes.get(second) {
+        Some(b'[') => {
+            let end = within(within(second + 1, 0x30, 0x3F), 0x20, 0x2F);
+            end + usize::from(
+                bytes
+                    .get(end)
+                    .is_some_and(|byte| (0x40..=0x7E).contains(byte)),
+            )
+        }
+        Some(0x20..=0x2F) => {
+            let end = within(second, 0x20, 0x2F);
+            end + usize::from(bytes.get(end).is_some_and(|byte| byte.is_ascii()))
+        }
+        Some(0x30..=0x7E) => second + 1,
+        _ => second,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn decoded(bytes: &[u8]) -> (String, Decoding) {
+        let mut into = Decoded::default();
+        let how = decode_line(bytes, &mut into);
+        let text = match how {
+            Decoding::Verbatim => String::from_utf8(bytes.to_vec()).unwrap(),
+            _ => into.text().to_owned(),
+        };
+        (text, how)
+    }
+
+    #[test]
+    fn printable_ascii_is_plain_and_nothing_else_is() {
+        assert!(is_plain(b"unit: PL-1 ~\r\n"));
+        for odd in [0_u8, 9, 0x0C, 0x1B, 0x7F, 0x80, 0xFF] {
+            assert!(!is_plain(&[b'a', odd, b'b']), "{odd:#x}");
+        }
+    }
+
+    #[test]
+    fn accented_text_stays_as_it_is() {
+        assert_eq!(
+            decoded("place: Fennmårsh".as_bytes()),
+            ("place: Fennmårsh".to_owned(), Decoding::Verbatim)
+        );
+    }
+
+    #[test]
+    fn windows_1252_bytes_become_their_characters() {
+        // Windows-1252: 0xE5 is å, 0x80 is the euro sign (WHATWG Encoding Standard, index windows-1252).
+        assert_eq!(
+            decoded(b"m\xE5rsh \x80"),
+            ("mårsh €".to_owned(), Decoding::Windows1252)
+        );
+    }
+
+    #[test]
+    fn control_characters_and_printer_sequences_are_left_out() {
+        for (raw, text) in [
+            (&b"un\0it: PL-1"[..], "unit: PL-1"),
+            (b"\x0Cunit: PL-1", "unit: PL-1"),
+            (b"\x1B[1munit\x1B[0m: PL-1", "unit: PL-1"),
+            (b"\x1B@unit: PL-1", "unit: PL-1"),
+            (b"\x1B!\x10unit: PL-1", "unit: PL-1"),
+            (b"unit:\tPL-1", "unit:\tPL-1"),
+            (b"\xEF\xBB\xBFunit: PL-1", "unit: PL-1"),
+            (b"\x1B", ""),
+            (b"\x1B[", ""),
+        ] {
+            assert_eq!(decoded(raw).0, text, "{raw:?}");
+        }
+    }
+
+    #[test]
+    fn a_group_separator_is_kept_inside_a_scanned_string_only() {
+        assert_eq!(
+            decoded(b"scan \"10LOT\x1D21S\"").0,
+            "scan \"10LOT\u{1D}21S\""
+        );
+        assert_eq!(decoded(b"\x1D!unit: PL-1").0, "!unit: PL-1");
+    }
+
+    #[test]
+    fn every_byte_of_the_text_knows_where_it_came_from() {
+        let mut into = Decoded::default();
+        decode_line(b"\0u\xE5t", &mut into);
+        assert_eq!(into.text(), "uåt");
+        assert_eq!(into.origin(), [1, 2, 2, 3, 4]);
+    }
+}
