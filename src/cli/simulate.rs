@@ -95,7 +95,7 @@ pub enum SimulateError {
     AnswerExists(PathBuf),
     /// The days run past the calendar.
     #[error(
-        "there are no {n_days} days after {from}; ask for fewer, or begin between 1970 and 2200"
+        "there are no {n_days} days after {from}; ask for fewer, or begin earlier; the calendar here goes from 1970 to 2095"
     )]
     BeyondCalendar {
         /// The first day.
@@ -323,6 +323,7 @@ impl Folder {
         }
     }
 
+    /// Hands everything on to the files and closes them; they are opened again when more comes.
     fn close(&mut self) -> io::Result<()> {
         for (_, mut file) in std::mem::take(&mut self.open) {
             file.flush()?;
@@ -351,5 +352,113 @@ impl RecordSink for Folder {
             Some(open) => open.write_all(bytes),
             None => Ok(()),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::Parser;
+
+    #[derive(Parser)]
+    struct Typed {
+        #[command(flatten)]
+        args: SimulateArgs,
+    }
+
+    fn typed(words: &[&str]) -> SimulateArgs {
+        let words = ["simulate"].iter().chain(words);
+        Typed::try_parse_from(words).unwrap().args
+    }
+
+    fn in_folder(folder: &Path, out: &str, answer: &str) -> SimulateArgs {
+        let (out, answer) = (folder.join(out), folder.join(answer));
+        let words = ["--days", "3", "--out"];
+        let mut args = typed(&[words[0], words[1], words[2], "x", "--answer", "y"]);
+        (args.out, args.answer) = (out, answer);
+        args
+    }
+
+    #[test]
+    fn the_command_in_the_sheet_makes_the_plan_of_the_samples() {
+        let sheet = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/answer-sheet.md");
+        let sheet = fs::read_to_string(sheet).unwrap();
+        let command = sheet
+            .lines()
+            .find(|line| line.starts_with("loadbook simulate "));
+        let words: Vec<_> = command.unwrap().split(' ').skip(2).collect();
+        let args = typed(&words);
+        assert_eq!(args.plan().unwrap(), Plan::of_samples());
+        assert_eq!(args.command(), command.unwrap());
+        let by_default = typed(&["--out", "x", "--answer", "y"]);
+        assert_eq!(by_default.plan().unwrap(), Plan::of_samples());
+    }
+
+    #[test]
+    fn months_are_those_of_the_calendar() {
+        let args = typed(&[
+            "--months",
+            "2",
+            "--from",
+            "2026-01-31",
+            "--out",
+            "x",
+            "--answer",
+            "y",
+        ]);
+        // To 31 March: 28 days of February and 31 of March.
+        assert_eq!(args.plan().unwrap().n_days, 59);
+    }
+
+    #[test]
+    fn records_stand_in_the_folder_and_the_sheet_outside() {
+        let folder = tempfile::tempdir().unwrap();
+        let made = run(&in_folder(folder.path(), "records", "answers.md")).unwrap();
+        assert!(made.n_files > 5 && made.n_bytes > 10_000);
+        let sheet = fs::read_to_string(folder.path().join("answers.md")).unwrap();
+        assert!(sheet.contains("For practice only"));
+        assert!(
+            folder
+                .path()
+                .join("records/logs/day-surgery-annexe-2026-01.csv")
+                .is_file()
+        );
+        // The same again is refused, file by file.
+        let again = run(&in_folder(folder.path(), "records", "other.md"));
+        assert!(matches!(again, Err(SimulateError::NotEmpty(_))));
+        let again = run(&in_folder(folder.path(), "more", "answers.md"));
+        assert!(matches!(again, Err(SimulateError::AnswerExists(_))));
+        assert!(!folder.path().join("more").exists());
+    }
+
+    #[test]
+    fn a_sheet_among_the_records_is_refused_however_it_is_named() {
+        let folder = tempfile::tempdir().unwrap();
+        for answer in ["r/a.md", "r/../r/b/a.md", "./r/a.md", "q/../r/a.md"] {
+            let refused = run(&in_folder(folder.path(), "r", answer));
+            assert!(
+                matches!(refused, Err(SimulateError::AnswerInside { .. })),
+                "{answer}"
+            );
+        }
+        assert!(!folder.path().join("r").exists());
+    }
+
+    #[test]
+    fn days_past_the_calendar_are_refused() {
+        let args = typed(&[
+            "--from",
+            "2095-12-01",
+            "--days",
+            "60",
+            "--out",
+            "x",
+            "--answer",
+            "y",
+        ]);
+        assert!(matches!(
+            args.plan(),
+            Err(SimulateError::BeyondCalendar { .. })
+        ));
     }
 }

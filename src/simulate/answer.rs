@@ -100,8 +100,8 @@ fn write_troubles(plan: &Plan, truth: &Truth, out: &mut impl Write) -> io::Resul
     if heading(out, None, "PL-2 pumps down ever more slowly")? {
         writeln!(
             out,
-            "The evacuation grows by {:.1} % a week, towards its limit of 20 minutes. A review should show the trend, \
-             say when it would reach the limit, and ask for a look at the pump, its oil and the seals before loads abort.\n",
+            "The evacuation grows by {:.1} % a week, towards its limit of 20 minutes. A review should show the trend \
+             within each program, because programs differ in length and the first cycle of a day is slower, say when it would reach the limit, and ask for a look at the pump, its oil and the seals before loads abort.\n",
             100.0 * trouble::PUMP_DOWN_GROWTH
         )?;
         writeln!(
@@ -157,8 +157,8 @@ fn write_troubles(plan: &Plan, truth: &Truth, out: &mut impl Write) -> io::Resul
             out,
             "The lot is in use at the General from {} to {}, on PL-1 and PL-2; with it an internal CI does not show its \
              endpoint with a probability of {:.1} %, otherwise with {:.1} %. The annexe has another lot. A review should \
-             see that the failures follow the lot and not a unit, and say that each load stays held until that is settled: \
-             a bad lot is a hope, not evidence.\n",
+             see that the failures follow the lot and not a unit, and say that each load stays held: \
+             that the lot is to blame is a guess until the manufacturer or a comparison with another lot has shown it.\n",
             day_text(plan.date(bad_lot_day)),
             day_text(plan.date(bad_lot_day + 11)),
             100.0 * trouble::CI_FAULT_RATE_BAD_LOT,
@@ -216,7 +216,7 @@ fn write_troubles(plan: &Plan, truth: &Truth, out: &mut impl Write) -> io::Resul
         write_rows(truth.planted.get("sensor"), out)?;
         writeln!(
             out,
-            "So many within four days, and hardly any on other days and units. A review should say that they come in a \
+            "So many within four days, and none on other days or units. A review should say that they come in a \
              cluster on one unit, and ask for a look at the sensor and at how its loads are laid.\n"
         )?;
     }

@@ -384,7 +384,7 @@ impl Run {
         }
     }
 
-    /// Prints a strip, or loses it, or prints it twice. Whether it is in the files.
+    /// Prints a strip, or loses it, or prints it twice.
     fn print(&mut self, work: &mut Work<'_>, cycle: &Cycle) -> io::Result<()> {
         let kind = work.unit.kind;
         let options = PrintoutOptions {
@@ -400,7 +400,9 @@ impl Run {
             },
         };
         let (lost, twice) = (work.chance.share(), work.chance.share());
-        let clear = self.plan.troubles.keeps_clear(&work.unit.name, work.day);
+        let (name, troubles) = (&work.unit.name, self.plan.troubles);
+        let clear = troubles.keeps_clear(name, work.day)
+            || troubles.n_sensor_rejections(name, work.day) > 0;
         let row = {
             let load = cycle.load.as_ref().map(|load| load.value.as_str());
             let what = load.unwrap_or(cycle.purpose.word());
@@ -527,7 +529,6 @@ impl Run {
                     Ending::Rejected(Cause::PackageContact),
                     Ending::Rejected(Cause::SterilantExpired),
                     Ending::Rejected(Cause::SterilantUnread),
-                    Ending::Rejected(Cause::SensorObstructed),
                 ];
                 if dice < moisture {
                     Ending::Aborted(StageName::Evacuate, Cause::Moisture)
@@ -546,7 +547,7 @@ impl Run {
                     Ending::Aborted(StageName::Expose, Cause::TemperatureLow),
                     Ending::Aborted(StageName::Expose, Cause::AirPresent),
                 ];
-                if dice < 0.017 {
+                if dice < 0.03 {
                     chance.pick(&others).cloned().unwrap_or(Ending::Completed)
                 } else {
                     Ending::Completed
