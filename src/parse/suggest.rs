@@ -10,7 +10,7 @@ pub fn suggest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
     let distance = |word: &&str| strsim::osa_distance(&typed, word);
     let best = known
         .iter()
-        .map(|word| distance(word))
+        .map(&distance)
         .min()
         .filter(|&best| best <= allowed)?;
     let mut nearest = known.iter().copied().filter(|word| distance(word) == best);

@@ -3,6 +3,8 @@
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::source::lines::Line;
+use memchr::memmem::Finder;
+use std::sync::LazyLock;
 
 /// Words that give away a patient's data where a value follows them. Common practice, no source: what hospital forms
 /// call a patient's identifiers in English.
@@ -31,12 +33,20 @@ const PATIENT_WORDS: &[&str] = &[
     "health insurance",
 ];
 
+/// Searchers for the words, built once.
+static PATIENT_SEARCHERS: LazyLock<Vec<Finder<'static>>> = LazyLock::new(|| {
+    PATIENT_WORDS
+        .iter()
+        .map(|word| Finder::new(*word))
+        .collect()
+});
+
 /// Whether text looks like patient data.
 pub fn looks_like_patient_data(text: &[u8]) -> bool {
     let lower = text.to_ascii_lowercase();
-    PATIENT_WORDS.iter().any(|word| {
-        let word = word.as_bytes();
-        memchr::memmem::find_iter(&lower, word).any(|at| {
+    PATIENT_SEARCHERS.iter().any(|searcher| {
+        let word = searcher.needle();
+        searcher.find_iter(&lower).any(|at| {
             let before = at.checked_sub(1).and_then(|before| lower.get(before));
             let after = lower.get(at.saturating_add(word.len()));
             let alone = |byte: Option<&u8>| byte.is_none_or(|byte| !byte.is_ascii_alphanumeric());
