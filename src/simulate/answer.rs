@@ -185,8 +185,8 @@ fn write_troubles(plan: &Plan, truth: &Truth, out: &mut impl Write) -> io::Resul
              days later. The log calls back that one load. A review should say that the scope is larger: after a positive \
              BI in a process other than steam, everything since the cycle with the last negative BI up to the next \
              satisfactory one (CDC, Guideline for Disinfection and Sterilization in Healthcare Facilities, 2008, \
-             recommendations on sterilization, 16). All loads that PL-1 ran on those days, in order; those between the \
-             negative BIs are in the scope:\n"
+             recommendations on sterilization, 16). The loads of PL-1, in order; those between \
+             the two negative BIs are the scope:\n"
         )?;
         write_rows(Some(&truth.recall_scope), out)?;
     }

@@ -799,8 +799,17 @@ impl Run {
             && unit.name == "PL-1"
             && (trouble::BI_GROWTH_DAY - 1..=trouble::BI_GROWTH_DAY + 2).contains(&day)
         {
-            let has_bi = if work.bi_due { ", with BI" } else { "" };
-            self.truth.recall_scope.push(format!("{row}{has_bi}"));
+            let row = match (work.bi_due, day) {
+                (true, trouble::BI_GROWTH_DAY) => Some(format!("{row}: **BI growth**")),
+                (true, day) if day < trouble::BI_GROWTH_DAY => {
+                    Some(format!("{row}: BI negative, the scope begins after it"))
+                }
+                (true, _) => Some(format!("{row}: BI negative, the scope ends before it")),
+                (false, day) if day == trouble::BI_GROWTH_DAY + 2 => None,
+                (false, _) => Some(row),
+            };
+            row.into_iter()
+                .for_each(|row| self.truth.recall_scope.push(row));
         }
     }
 
