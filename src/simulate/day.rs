@@ -449,7 +449,7 @@ impl Run {
             };
             cycle.program = Some(nowhere(Program(words.to_owned())));
             let mut strip = Strip::begin(cycle, work.unit.gauges);
-            strip.now = work.chance.whole(4, 20);
+            strip.elapsed = work.chance.whole(4, 20);
             let outcome = if purpose == Purpose::LeakTest {
                 let usual = self.plan.troubles.leak_rate(&work.unit.name, work.day);
                 let rate = (usual + work.chance.spread(0.0, 2.4)).max(8.0);
@@ -657,7 +657,7 @@ impl Run {
         };
         cycle.program = Some(nowhere(Program(program.to_owned())));
         let mut strip = Strip::begin(cycle, work.unit.gauges);
-        strip.now = work.chance.whole(4, 20);
+        strip.elapsed = work.chance.whole(4, 20);
         self.run_process(work, &load, &ending, is_first, &mut strip);
         let cycle = strip.end(ending.outcome());
         let ended = at + lasted(&cycle);

@@ -173,5 +173,5 @@ fn vent(strip: &mut Strip, chance: &mut Chance, celsius: f64) {
         strip.gauges.temperature(celsius - chance.between(1.0, 3.0)),
     ];
     strip.reading_after(chance.whole(240, 420), &values);
-    strip.now += chance.whole(10, 40);
+    strip.elapsed += chance.whole(10, 40);
 }

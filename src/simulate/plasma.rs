@@ -78,11 +78,11 @@ pub struct PlasmaRun {
 /// Runs a cycle, from its first stage to the last line before the outcome.
 pub fn run_plasma(strip: &mut Strip, chance: &mut Chance, run: &PlasmaRun) {
     if let Ending::Rejected(cause) = &run.ending {
-        strip.now += chance.whole(20, 70);
+        strip.elapsed += chance.whole(20, 70);
         strip.event("door closed");
-        strip.now += chance.whole(15, 60);
+        strip.elapsed += chance.whole(15, 60);
         strip.alarm(cause.clone(), cause.said());
-        strip.now += chance.whole(5, 30);
+        strip.elapsed += chance.whole(5, 30);
         return;
     }
     let mut course = Course {
@@ -110,7 +110,7 @@ fn vent(strip: &mut Strip, chance: &mut Chance, course: &Course<'_>) {
         strip.gauges.temperature(celsius),
     ];
     strip.reading_after(chance.whole(150, 240), &values);
-    strip.now += chance.whole(10, 40);
+    strip.elapsed += chance.whole(10, 40);
 }
 
 struct Course<'r> {
@@ -150,16 +150,16 @@ impl Course<'_> {
             Some(_) => chance.between(75.0, 140.0),
             None => chance.between(45.5, 51.5),
         };
-        let began = strip.now;
+        let began = strip.elapsed;
         loop {
-            let step = (began + lasts - strip.now).min(60);
+            let step = (began + lasts - strip.elapsed).min(60);
             // A remainder of a few seconds gets no line of its own.
-            let step = if began + lasts - strip.now - step < 20 {
-                began + lasts - strip.now
+            let step = if began + lasts - strip.elapsed - step < 20 {
+                began + lasts - strip.elapsed
             } else {
                 step
             };
-            let spent = f64::from(strip.now + step - began);
+            let spent = f64::from(strip.elapsed + step - began);
             let dry = spent / f64::from(self.run.evacuate_seconds);
             // Fast at first, then ever slower, as water leaves the walls: exp(-λ(0.6x + 0.4√x)) reaches 1/2100 at x = 1.
             let pumped = AMBIENT_PASCAL * decay(7.65 * (0.6 * dry + 0.4 * dry.sqrt()));
@@ -182,7 +182,7 @@ impl Course<'_> {
                 strip.gauges.temperature(celsius.max(37.5)),
             ];
             strip.reading_after(step, &values);
-            if strip.now - began >= lasts {
+            if strip.elapsed - began >= lasts {
                 break;
             }
         }

@@ -103,7 +103,7 @@ pub fn run_steam(strip: &mut Strip, chance: &mut Chance, run: &SteamRun) {
         strip.gauges.temperature(chance.between(78.0, 92.0)),
     ];
     strip.reading_after(chance.whole(120, 210), &values);
-    strip.now += chance.whole(10, 40);
+    strip.elapsed += chance.whole(10, 40);
 }
 
 /// Prints pressure and temperature of saturated steam, as the gauges see them.
@@ -155,7 +155,7 @@ fn condition(strip: &mut Strip, chance: &mut Chance, run: &SteamRun) -> bool {
         let celsius = 113.0 + (run.program.celsius - 113.0) * share;
         read_steam(strip, chance, 50, celsius);
     }
-    strip.now += chance.whole(12, 28);
+    strip.elapsed += chance.whole(12, 28);
     true
 }
 
@@ -198,10 +198,10 @@ fn expose(strip: &mut Strip, chance: &mut Chance, run: &SteamRun) -> bool {
             return stop(strip, cause);
         }
         let approach = plateau - (plateau - celsius - 0.3) * decay(f64::from(line) * 0.9);
-        let now = (approach + chance.spread(0.0, 0.08)).clamp(celsius + 0.15, celsius + 2.7);
-        read_steam(strip, chance, step, now);
+        let held = (approach + chance.spread(0.0, 0.08)).clamp(celsius + 0.15, celsius + 2.7);
+        read_steam(strip, chance, step, held);
     }
-    strip.now += chance.whole(1, 9);
+    strip.elapsed += chance.whole(1, 9);
     true
 }
 
@@ -238,14 +238,14 @@ fn dry(strip: &mut Strip, chance: &mut Chance, run: &SteamRun) {
         ];
         strip.reading_after(lasts / n_lines, &values);
     }
-    strip.now += chance.whole(1, 20);
+    strip.elapsed += chance.whole(1, 20);
 }
 
 /// Runs a leak test: pumps down, waits, and watches the pressure rise for ten minutes by `pascal_per_minute`.
 /// The rate as it is printed is set on the strip.
 pub fn run_leak_test(strip: &mut Strip, chance: &mut Chance, pascal_per_minute: f64) {
     let start = chance.between(4_300.0, 5_600.0);
-    strip.now += 5;
+    strip.elapsed += 5;
     strip.stage(
         StageName::Evacuate,
         vec![at_most(strip.gauges.pressure(7_000.0))],
@@ -257,7 +257,7 @@ pub fn run_leak_test(strip: &mut Strip, chance: &mut Chance, pascal_per_minute: 
     }
     let values = [strip.gauges.pressure(start)];
     strip.reading_after(chance.whole(96, 104), &values);
-    strip.now += 5;
+    strip.elapsed += 5;
     strip.stage(StageName::Settle, Vec::new());
     // Droplets left on the wall turn to vapour while the pressure settles.
     let settled = start + 5.0 * pascal_per_minute + chance.between(40.0, 120.0);
@@ -272,5 +272,5 @@ pub fn run_leak_test(strip: &mut Strip, chance: &mut Chance, pascal_per_minute: 
     }
     strip.leak(pascal_per_minute, LEAK_LIMIT);
     strip.stage(StageName::Vent, Vec::new());
-    strip.now += chance.whole(80, 130);
+    strip.elapsed += chance.whole(80, 130);
 }

@@ -135,7 +135,7 @@ pub struct Strip {
     /// The units of measure.
     pub gauges: Gauges,
     /// The seconds since the start.
-    pub now: i32,
+    pub elapsed: i32,
 }
 
 impl Strip {
@@ -145,7 +145,7 @@ impl Strip {
             cycle,
             line: 1,
             gauges,
-            now: 0,
+            elapsed: 0,
         }
     }
 
@@ -163,7 +163,7 @@ impl Strip {
         self.cycle.stages.push(Stage {
             name,
             span: at_line(self.line),
-            began: Elapsed(self.now),
+            began: Elapsed(self.elapsed),
             limits,
             n_pulses: None,
             readings: Vec::new(),
@@ -179,13 +179,13 @@ impl Strip {
 
     /// So many seconds pass, and then a line with these values is printed.
     pub fn reading_after(&mut self, seconds: i32, values: &[Measured]) {
-        self.now += seconds;
+        self.elapsed += seconds;
         self.line += 1;
         if let Some(stage) = self.cycle.stages.last_mut() {
             stage
                 .readings
                 .extend(values.iter().map(|&measured| Reading {
-                    at: Elapsed(self.now),
+                    at: Elapsed(self.elapsed),
                     line: self.line,
                     measured,
                 }));
@@ -206,7 +206,7 @@ impl Strip {
     fn say(&mut self, alarm: Option<Cause>, text: &str) {
         self.line += 1;
         self.cycle.events.push(Event {
-            at: Elapsed(self.now),
+            at: Elapsed(self.elapsed),
             span: at_line(self.line),
             alarm,
             text: text.to_owned(),
@@ -232,7 +232,7 @@ impl Strip {
 
     /// The cycle ends now, with this outcome.
     pub fn end(mut self, outcome: Outcome) -> Cycle {
-        self.cycle.ended = Some(nowhere(Elapsed(self.now)));
+        self.cycle.ended = Some(nowhere(Elapsed(self.elapsed)));
         self.cycle.outcome = Some(nowhere(outcome));
         self.cycle
     }

@@ -58,6 +58,9 @@ impl PrintoutOptions {
 
 /// Writes one cycle as a neutral printout, from its opening line to `end`; a torn cycle is written without `end`.
 ///
+/// Lines of the original that could not be read are not in a record and so not in what is written. Without a `started`
+/// line no date is known: times count from midnight, and a step of more than twelve hours can't be told from one back.
+///
 /// # Errors
 /// Those of `out`.
 pub fn write_cycle(
@@ -247,20 +250,20 @@ impl<W: io::Write> Lines<'_, W> {
             );
         };
         let moment = |seconds: i32| base.checked_add_signed(TimeDelta::seconds(seconds.into()));
-        let (Some(before), Some(now)) = (moment(from), moment(at.0)) else {
+        let (Some(before), Some(told)) = (moment(from), moment(at.0)) else {
             return "00:00:00".to_owned();
         };
         let step = i64::from(at.0) - i64::from(from);
-        let days = now.date().num_days_from_ce() - before.date().num_days_from_ce();
+        let days = told.date().num_days_from_ce() - before.date().num_days_from_ce();
         let told_by_time_alone = match days {
             0 => step >= 0,
             1 => step < 12 * 3_600,
             _ => false,
         };
         if told_by_time_alone {
-            now.format("%H:%M:%S").to_string()
+            told.format("%H:%M:%S").to_string()
         } else {
-            now.format("%Y-%m-%d %H:%M:%S").to_string()
+            told.format("%Y-%m-%d %H:%M:%S").to_string()
         }
     }
 
