@@ -11,6 +11,7 @@ pub mod output;
 pub mod read;
 pub mod review;
 pub mod show;
+pub mod simulate;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use exit::{EXIT_CODES, Exit};
