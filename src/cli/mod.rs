@@ -58,6 +58,8 @@ pub enum Command {
     Read(read::ReadCommand),
     /// Show one cycle or load in full, with its readings, indicators and lines
     Show(show::ShowCommand),
+    /// Make practice records of an invented department, for teaching and for sizing
+    Simulate(simulate::SimulateArgs),
     /// Print the shell's completions
     Completions(completions::CompletionsCommand),
     /// Print the manual page
@@ -87,6 +89,10 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Review(command) => review::run(command, err),
         Command::Read(command) => read::run(command, err),
         Command::Show(command) => show::run(command, err),
+        Command::Simulate(args) => match simulate::run(args) {
+            Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
+            Err(error) => Err(Refusal::new(error.to_string())),
+        },
         Command::Completions(command) => completions::run(command, &mut Cli::command()),
         Command::Man(command) => man::run(command, Cli::command()),
     };

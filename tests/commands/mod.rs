@@ -5,6 +5,8 @@
 mod read;
 /// The main job: the first screen, the counts, the exit code.
 mod review;
+/// The samples against their answer sheet.
+mod samples;
 /// One cycle or load in full.
 mod show;
 /// Help, exit codes of misuse, completions, man page, colour and pipes.
