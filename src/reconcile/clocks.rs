@@ -1,8 +1,9 @@
 //! Clocks: how far each unit's clock is from the clock by which people write the log.
 //!
 //! Knows finished loads. People write before and after the fact, so one load tells little; the median over a unit's
-//! loads tells the clock. Each load gives up to two times to compare: the log's entry of the load with the start of the
-//! cycle, and the first chemical indicator with its end. Read [`judge_clocks`] first.
+//! loads tells the clock. There are two things to compare: the log's entry of a load with the start of its cycle, and its first
+//! chemical indicator with the end. Both hold the clock's offset and a habit of people's; for each unit the one with the
+//! smaller median is taken for all loads, since the other holds more of the habit. Read [`judge_clocks`] first.
 
 use super::Site;
 use super::chronology::same_unit;
@@ -13,7 +14,7 @@ use crate::record::entry::EntryBody;
 use crate::record::name::UnitName;
 use chrono::{NaiveDate, Offset, TimeDelta, TimeZone};
 use chrono_tz::Tz;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What people's habits explain: entries are made within a quarter of an hour of what they tell. Common practice, no
 /// source.
@@ -32,11 +33,21 @@ const HOUR: f64 = 3_600.0;
 /// The fewest loads in a row from which a missed clock change is concluded. Common practice, no source.
 const N_LOADS_FOR_STEP: usize = 3;
 
+/// The fewest loads, and the fewest days from the first to the last, from which a drift is estimated. Common practice,
+/// no source.
+const N_LOADS_FOR_DRIFT: usize = 15;
+const N_DAYS_FOR_DRIFT: f64 = 14.0;
+
+/// A clock that moved by less than this against the log's is not said to drift. Common practice, no source.
+const DRIFT_SECONDS: f64 = 10.0 * 60.0;
+
 /// A load's comparison.
 #[derive(Debug, Clone, Copy)]
 struct Compared {
     load: LoadIx,
     cycle: CycleIx,
+    /// When the cycle began, in days.
+    day: f64,
     /// Time in the log − time on the unit, in seconds.
     seconds: f64,
 }
@@ -58,18 +69,39 @@ pub(super) fn judge_clocks(
     site: Site,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> BTreeMap<UnitName, Judged> {
-    let mut by_unit: BTreeMap<&UnitName, Vec<Compared>> = BTreeMap::new();
+    let mut by_unit: BTreeMap<&UnitName, Series> = BTreeMap::new();
     for (nr, load) in loads.iter().enumerate() {
-        if let Some((unit, compared)) = compare(LoadIx(nr), load, cycles, entries) {
-            by_unit.entry(unit).or_default().push(compared);
+        if let Some((unit, both)) = compare(LoadIx(nr), load, cycles, entries) {
+            let series = by_unit.entry(unit).or_default();
+            series.at_start.extend(both.at_start);
+            series.at_end.extend(both.at_end);
         }
     }
     let mut judged = BTreeMap::new();
-    for (unit, mut compared) in by_unit {
+    for (unit, series) in by_unit {
+        let mut compared = series.pick();
         // Cycles are in order of unit and time.
         compared.sort_by_key(|one| (one.cycle, one.load));
-        let steps = find_steps(&compared, cycles, site);
-        let offset = measure(&compared);
+        let runs = find_runs(&compared);
+        let steps: Vec<ClockStep> = runs
+            .iter()
+            .filter_map(|run| step_of(&compared, run, cycles, site))
+            .collect();
+        let in_runs: BTreeSet<usize> = runs.into_iter().flatten().collect();
+        let steady: Vec<Compared> = compared
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| !in_runs.contains(at))
+            .map(|(_, one)| *one)
+            .collect();
+        let drift = find_drift(&steady);
+        let offset = measure(&compared).map(|offset| ClockOffset {
+            drift_seconds_per_day: drift.map(|drift| drift.seconds_per_day),
+            ..offset
+        });
+        if let Some(drift) = &drift {
+            diagnostics.extend(say_drift(unit, drift, &steady, cycles));
+        }
         let spans: Vec<Option<Span>> = compared
             .iter()
             .map(|one| Some(cycles.get(one.cycle.0)?.cycle.started.as_ref()?.span))
@@ -103,14 +135,45 @@ pub(super) fn judge_clocks(
     judged
 }
 
-/// Compares the log's times of a load with its printouts'. Of two comparisons the smaller is taken: both hold the offset
-/// of the clock, and the other one holds more of people's delay.
+/// What a load gives to compare.
+struct Both {
+    at_start: Option<Compared>,
+    at_end: Option<Compared>,
+}
+
+/// All comparisons of one unit.
+#[derive(Default)]
+struct Series {
+    /// The log's entries of loads, with the starts of cycles.
+    at_start: Vec<Compared>,
+    /// The first chemical indicators, with the ends of cycles.
+    at_end: Vec<Compared>,
+}
+
+impl Series {
+    /// The comparisons whose median is nearer to none, of those that at least half as many loads have as the other.
+    fn pick(self) -> Vec<Compared> {
+        let size = |series: &[Compared]| {
+            median(series.iter().map(|one| one.seconds)).map_or(f64::INFINITY, f64::abs)
+        };
+        let (n_start, n_end) = (self.at_start.len(), self.at_end.len());
+        if n_start * 2 < n_end {
+            self.at_end
+        } else if n_end * 2 < n_start || size(&self.at_start) <= size(&self.at_end) {
+            self.at_start
+        } else {
+            self.at_end
+        }
+    }
+}
+
+/// Compares the log's times of a load with its printouts'.
 fn compare<'a>(
     load_ix: LoadIx,
     load: &Load,
     cycles: &'a [KnownCycle],
     entries: &[KnownEntry],
-) -> Option<(&'a UnitName, Compared)> {
+) -> Option<(&'a UnitName, Both)> {
     let timed = |ix: &CycleIx| {
         let known = cycles.get(ix.0)?;
         let printed = !known.clock_lost && known.cycle.started.is_some();
@@ -151,17 +214,18 @@ fn compare<'a>(
         (Some(ended), Some(written)) => Some(ended.seconds_until(&written)),
         _ => None,
     };
-    let seconds = [at_start, at_end]
-        .into_iter()
-        .flatten()
-        .min_by_key(|seconds| (seconds.abs(), *seconds))?;
-    // Days apart is no matter of a clock's minutes; whole seconds below that are exact in f64.
-    let compared = Compared {
+    // Whole seconds are exact in f64.
+    let compared = |seconds: i64| Compared {
         load: load_ix,
         cycle: first_ix,
+        day: began.value.rough_seconds() as f64 / 86_400.0,
         seconds: seconds as f64,
     };
-    Some((unit, compared))
+    let both = Both {
+        at_start: at_start.map(compared),
+        at_end: at_end.map(compared),
+    };
+    Some((unit, both))
 }
 
 /// Median of some numbers.
@@ -190,6 +254,7 @@ fn measure(compared: &[Compared]) -> Option<ClockOffset> {
         conflict: compared.len() >= N_LOADS_FOR_CONFLICT
             && median_seconds.abs() > HABIT_SECONDS
             && median_seconds.abs() > DEVIATIONS * mad_seconds,
+        drift_seconds_per_day: None,
     })
 }
 
@@ -204,20 +269,95 @@ fn hour_off(seconds: f64) -> i8 {
     }
 }
 
+/// How a clock moved against the log's.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Drift {
+    seconds_per_day: f64,
+    /// Medians over the first and the last third of the loads.
+    first: f64,
+    last: f64,
+    /// Whether it is more than chance and habit explain.
+    certain: bool,
+}
+
+/// The slope between the medians of the first and the last third of the loads: Tukey's resistant line without its
+/// refinement (J. W. Tukey, Exploratory Data Analysis, 1977; from memory). A few late entries don't move it.
+fn find_drift(compared: &[Compared]) -> Option<Drift> {
+    let n_third = compared.len() / 3;
+    let early = compared.get(..n_third)?;
+    let late = compared.get(compared.len() - n_third..)?;
+    let n_days = compared.last()?.day - compared.first()?.day;
+    if compared.len() < N_LOADS_FOR_DRIFT || n_days < N_DAYS_FOR_DRIFT {
+        return None;
+    }
+    let seconds = |part: &[Compared]| median(part.iter().map(|one| one.seconds));
+    let day = |part: &[Compared]| median(part.iter().map(|one| one.day));
+    let (first, last) = (seconds(early)?, seconds(late)?);
+    let apart = day(late)? - day(early)?;
+    if apart <= 0.0 {
+        return None;
+    }
+    let spread = |part: &[Compared], middle: f64| {
+        median(part.iter().map(|one| (one.seconds - middle).abs()))
+    };
+    // The standard error of a median is 1.2533 σ/√n, and σ is 1.4826 MAD, both for a normal distribution; 1.2533 × 1.4826
+    // is 1.858. Textbook values, from memory.
+    let variance = |mad: f64| (1.858 * mad).powi(2) / n_third as f64;
+    let error = (variance(spread(early, first)?) + variance(spread(late, last)?)).sqrt();
+    let seconds_per_day = (last - first) / apart;
+    Some(Drift {
+        seconds_per_day,
+        first,
+        last,
+        certain: (seconds_per_day * n_days).abs() > DRIFT_SECONDS
+            && (last - first).abs() > 5.0 * error,
+    })
+}
+
+fn say_drift(
+    unit: &UnitName,
+    drift: &Drift,
+    compared: &[Compared],
+    cycles: &[KnownCycle],
+) -> Option<Diagnostic> {
+    if !drift.certain {
+        return None;
+    }
+    let started = |one: &Compared| cycles.get(one.cycle.0)?.cycle.started.as_ref();
+    let (first, last) = (started(compared.first()?)?, started(compared.last()?)?);
+    let diagnostic = Diagnostic::at(
+        Code::ClocksDisagree,
+        last.span,
+        format!(
+            "the clock of {unit} moves against the log's: about {} it in the first third of {} loads from {}, {} it in the last third up to {}; {:.0} s a day",
+            said_offset(drift.first),
+            compared.len(),
+            first.value.local.format("%Y-%m-%d"),
+            said_offset(drift.last),
+            last.value.local.format("%Y-%m-%d"),
+            drift.seconds_per_day.abs()
+        ),
+    )
+    .caption("the last of these loads")
+    .label(first.span, "the first of them")
+    .help(format!("set the clock of {unit} and have it looked at; compare it again in a week"));
+    Some(diagnostic)
+}
+
 /// Finds runs of loads that are about an hour off, while others of the unit are not. One load among them that is not,
-/// because someone was late, does not end a run.
-fn find_steps(compared: &[Compared], cycles: &[KnownCycle], site: Site) -> Vec<ClockStep> {
+/// because someone was late, does not end a run. Gives the places of the loads of each run.
+fn find_runs(compared: &[Compared]) -> Vec<Vec<usize>> {
     if compared.iter().all(|one| one.seconds.abs() > HOUR / 2.0) {
         return Vec::new();
     }
-    let mut steps = Vec::new();
+    let mut runs = Vec::new();
     let mut run: Vec<usize> = Vec::new();
     let mut sign = 0i8;
     let mut finish = |run: &mut Vec<usize>| {
-        if run.len() >= N_LOADS_FOR_STEP {
-            steps.extend(step_of(compared, run, cycles, site));
+        let ended = std::mem::take(run);
+        if ended.len() >= N_LOADS_FOR_STEP {
+            runs.push(ended);
         }
-        run.clear();
     };
     for (at, one) in compared.iter().enumerate() {
         let off = hour_off(one.seconds);
@@ -233,7 +373,7 @@ fn find_steps(compared: &[Compared], cycles: &[KnownCycle], site: Site) -> Vec<C
         }
     }
     finish(&mut run);
-    steps
+    runs
 }
 
 fn step_of(
@@ -305,7 +445,7 @@ fn said_seconds(seconds: f64) -> String {
 }
 
 fn said_offset(seconds: f64) -> String {
-    let side = if seconds > 0.0 { "behind" } else { "ahead of" };
+    let side = if seconds >= 0.0 { "behind" } else { "ahead of" };
     format!("{} {side}", said_seconds(seconds))
 }
 
@@ -387,6 +527,7 @@ mod tests {
             .map(|seconds| Compared {
                 load: LoadIx(0),
                 cycle: CycleIx(0),
+                day: 0.0,
                 seconds,
             })
             .collect();
@@ -474,6 +615,30 @@ mod tests {
         assert!(with(&diagnostics, Code::ClocksDisagree).is_empty());
     }
 
+    // A minute a day over 30 days: the unit is fast, so the log's times fall behind it. The medians of the first and last
+    // ten days are 8.5 and 28.5 minutes.
+    #[test]
+    fn clock_that_gains_is_said_with_its_drift() {
+        let gaining: Vec<i64> = (0..30).map(|n| -4 - n).collect();
+        let (history, diagnostics) = days("2026-02-02 08:00", &gaining);
+        assert_eq!(offset(&history).drift_seconds_per_day, Some(-60.0));
+        let said = with(&diagnostics, Code::ClocksDisagree);
+        assert_eq!(said.len(), 1);
+        assert!(said[0].headline.contains("60 s a day"));
+        assert!(said[0].headline.contains("9 min ahead of it"));
+        assert!(said[0].headline.contains("29 min ahead of it"));
+    }
+
+    #[test]
+    fn clock_with_scattered_habits_does_not_drift() {
+        let scattered: Vec<i64> = (0..42).map(|n| [-8, 3, -2, 12, -5][n % 5]).collect();
+        let (history, diagnostics) = days("2026-02-02 08:00", &scattered);
+        assert_eq!(offset(&history).drift_seconds_per_day, Some(0.0));
+        assert!(with(&diagnostics, Code::ClocksDisagree).is_empty());
+        let (history, _) = days("2026-02-02 08:00", &[-5; 14]);
+        assert_eq!(offset(&history).drift_seconds_per_day, None);
+    }
+
     #[test]
     fn clock_an_hour_off_all_the_time_is_a_conflict_and_no_step() {
         let (history, diagnostics) = days("2026-02-02 08:00", &[55; 8]);
@@ -483,19 +648,24 @@ mod tests {
     }
 
     #[test]
-    fn indicator_read_at_the_end_tells_the_clock_where_the_start_was_written_late() {
-        let cycles = vec![
-            cycle(1, "PL-1", 1, "2026-02-02 08:00")
-                .ended(3_600)
-                .load("A-1")
-                .done(),
-        ];
-        let entries = vec![
-            start(1, "2026-02-02 12:00", "A-1").done(),
-            ci(2, "2026-02-02 09:03", "A-1", CiPosition::External).done(),
-        ];
+    fn indicators_tell_the_clock_where_starts_are_written_late() {
+        let mut cycles = Vec::new();
+        let mut entries = Vec::new();
+        for n in 0..5u32 {
+            let number = format!("A-{n}");
+            let at = |time: &str| format!("2026-02-0{} {time}", n + 2);
+            cycles.push(
+                cycle(20 * n + 1, "PL-1", n + 1, &at("08:00"))
+                    .ended(3_600)
+                    .load(&number)
+                    .done(),
+            );
+            entries.push(start(10 * n + 1, &at("12:00"), &number).done());
+            entries.push(ci(10 * n + 2, &at("09:03"), &number, CiPosition::External).done());
+        }
         let (history, _) = join_history(cycles, entries, london());
         assert_eq!(offset(&history).median_seconds, 180.0);
-        assert_eq!(offset(&history).n_loads, 1);
+        assert_eq!(offset(&history).n_loads, 5);
+        assert!(!offset(&history).conflict);
     }
 }

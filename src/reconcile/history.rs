@@ -201,6 +201,9 @@ pub struct ClockOffset {
     pub n_loads: usize,
     /// Whether it is more than people's habits explain.
     pub conflict: bool,
+    /// By how many seconds a day (time in the log − time on the unit) grows, if enough loads over enough days tell:
+    /// above 0 the unit's clock is slow, below 0 it is fast. Loads of [`Unit::clock_steps`] don't count.
+    pub drift_seconds_per_day: Option<f64>,
 }
 
 /// A run of a unit's loads in which its clock was about an hour off, as when no one changed it to summer time.

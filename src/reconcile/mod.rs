@@ -30,7 +30,7 @@ use chrono_tz::Tz;
 use chronology::{LogView, arrange_unit};
 use history::{CounterReset, CycleIx, EntryIx, History, KnownCycle, KnownEntry, MissingPrintouts};
 use reprints::Kept;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use units::UnitNames;
 
 /// What the site is known to be, beyond its records.
@@ -89,12 +89,22 @@ pub fn join_history(
     }
     history.near_misses =
         near_miss::find_near_misses(&loads, &history.cycles, &entries, &mut diagnostics);
+    say_once(&history, &mut diagnostics);
     let clocks = clocks::judge_clocks(&loads, &history.cycles, &entries, site, &mut diagnostics);
     history.units = units::gather_units(&history.cycles, &loads, services, clocks, &names);
     history.loads = loads;
     history.entries = entries;
     diagnostics.sort();
     (history, diagnostics)
+}
+
+/// A near miss says already that its load has no printout.
+fn say_once(history: &History, diagnostics: &mut Vec<Diagnostic>) {
+    let near: BTreeSet<_> = history.near_misses.iter().map(|near| near.span).collect();
+    diagnostics.retain(|diagnostic| {
+        diagnostic.code != Code::LoadWithoutPrintout
+            || diagnostic.primary.is_none_or(|span| !near.contains(&span))
+    });
 }
 
 /// One note for all local times whose zone no one gives.

@@ -1,7 +1,7 @@
 //! Near misses: a load number in the log that may be a slip of the hand for one on a strip.
 //!
 //! Proposes and never joins. Knows finished loads. Candidates are loads of the log without a printout against loads
-//! whose printout lacks what the log has there, within a day or so, with unit and counter that agree where the log gives
+//! with one, above all those that lack what the log has there, within a day or so, with unit and counter that agree where the log gives
 //! them. Read [`find_near_misses`] first; [`find_slip`] tells slips from other differences.
 
 use super::chronology::same_unit;
@@ -198,6 +198,8 @@ fn keys(number: &str) -> BTreeSet<String> {
 struct Proposal {
     /// How little else speaks for it: 0 where the counter agrees, 1 where the unit does, 2 where the log gives neither.
     doubt: u8,
+    /// Whether the printed load lacks what the log has under the other number: 0 where it does, else 1.
+    filled: u8,
     rank: u8,
     /// How many times two hours lie between.
     apart: i64,
@@ -263,7 +265,12 @@ pub(super) fn find_near_misses(
             .filter_map(|strip_ix| {
                 let strip = loads.get(strip_ix.0)?;
                 let slip = find_slip(log_load.number.as_str(), strip.number.as_str())?;
-                let lacks = lacks_what_log_has(&log_kinds, strip, entries);
+                let filled = match judge_lack(&log_kinds, strip, entries)? {
+                    Lacks::Something => 0,
+                    // Another digit makes another load as easily as a slip.
+                    Lacks::Unclear if matches!(slip, Slip::Digit(_)) => return None,
+                    Lacks::Unclear => 1,
+                };
                 let doubt = doubt(log_load, strip, cycles, entries)?;
                 let seconds = strip
                     .cycles
@@ -272,8 +279,9 @@ pub(super) fn find_near_misses(
                     .map(|began| began.abs_diff(at))
                     .min()?;
                 let seconds = i64::try_from(seconds).ok()?;
-                lacks.then_some(Proposal {
+                Some(Proposal {
                     doubt,
+                    filled,
                     rank: slip.rank(),
                     apart: seconds / EQUALLY_NEAR_SECONDS,
                     seconds,
@@ -286,7 +294,8 @@ pub(super) fn find_near_misses(
         let Some(best) = proposals.first().cloned() else {
             continue;
         };
-        proposals.retain(|p| (p.doubt, p.rank, p.apart) == (best.doubt, best.rank, best.apart));
+        let preference = |p: &Proposal| (p.doubt, p.filled, p.rank, p.apart);
+        proposals.retain(|p| preference(p) == preference(&best));
         proposals.truncate(N_PROPOSED);
         let Some(span) = first_entry(log_load)
             .as_ref()
@@ -329,18 +338,31 @@ fn first_entry(load: &Load) -> Option<EntryIx> {
     .copied()
 }
 
-/// Whether the printed load lacks what the log has under the other number. Two loads that both went in by the log are
-/// two loads.
-fn lacks_what_log_has(
+/// Whether a printed load lacks what the log has under another number.
+enum Lacks {
+    /// It lacks a kind of entry that stands there.
+    Something,
+    /// It has entries of each kind that stands there, and may still lack one: sets are many.
+    Unclear,
+}
+
+/// Judges what a printed load lacks. `None` where both went into a unit by the log and the printed load was not run again:
+/// then they are two loads.
+fn judge_lack(
     log_kinds: &BTreeSet<&'static str>,
     strip: &Load,
     entries: &[KnownEntry],
-) -> bool {
-    let strip_kinds = kinds(strip, entries);
+) -> Option<Lacks> {
     if log_kinds.contains("load") {
-        return !strip_kinds.contains("load");
+        return (strip.starts.len() < strip.cycles.len()).then_some(Lacks::Something);
     }
-    log_kinds.iter().any(|kind| !strip_kinds.contains(kind)) || log_kinds.is_empty()
+    let strip_kinds = kinds(strip, entries);
+    let lacks = log_kinds.iter().any(|kind| !strip_kinds.contains(kind));
+    Some(if lacks {
+        Lacks::Something
+    } else {
+        Lacks::Unclear
+    })
 }
 
 /// How little unit and counter speak for it; `None` where they speak against it.
@@ -492,6 +514,8 @@ mod tests {
         assert_eq!(history.near_misses[0].span.line, 1);
         assert_eq!(history.loads.len(), 2);
         assert_eq!(with(&diagnostics, Code::LoadNumberNearMiss).len(), 1);
+        // Said once, not also as a load without a printout.
+        assert_eq!(with(&diagnostics, Code::LoadWithoutPrintout).len(), 0);
     }
 
     #[test]
@@ -572,15 +596,59 @@ mod tests {
     }
 
     #[test]
-    fn single_entry_under_a_slip_is_proposed_where_the_load_lacks_it() {
-        let strips = || vec![strip(1, 10, "2026-03-12 08:00", "A-101")];
+    fn single_entry_under_a_slip_goes_to_the_load_that_lacks_it() {
+        let strips = || {
+            vec![
+                strip(1, 10, "2026-03-12 08:00", "A-101"),
+                strip(20, 11, "2026-03-12 09:00", "A-110"),
+            ]
+        };
+        // A-11 lacks a digit of both.
         let mut log = vec![
             start(1, "2026-03-12 07:55", "A-101").done(),
-            ci(2, "2026-03-12 08:50", "A-10I", CiPosition::External).done(),
+            start(2, "2026-03-12 08:55", "A-110").done(),
+            ci(3, "2026-03-12 09:50", "A-11", CiPosition::External).done(),
+            ci(4, "2026-03-12 08:50", "A-101", CiPosition::External).done(),
         ];
         let (history, _) = join(strips(), log.clone());
-        assert_eq!(pairs(&history), [("A-10I", "A-101")]);
-        log.push(ci(3, "2026-03-12 08:51", "A-101", CiPosition::External).done());
-        assert_eq!(join(strips(), log).0.near_misses.len(), 0);
+        assert_eq!(pairs(&history), [("A-11", "A-110")]);
+        // Where both have an external CI, either may have had another.
+        log.push(ci(5, "2026-03-12 09:51", "A-110", CiPosition::External).done());
+        let (history, _) = join(strips(), log.clone());
+        assert_eq!(pairs(&history), [("A-11", "A-110"), ("A-11", "A-101")]);
+    }
+
+    #[test]
+    fn single_entry_with_another_digit_is_no_near_miss_of_a_load_that_lacks_nothing() {
+        let log = |number: &str| {
+            vec![
+                start(1, "2026-03-12 07:55", "A-101").done(),
+                ci(2, "2026-03-12 08:50", "A-101", CiPosition::External).done(),
+                ci(3, "2026-03-12 08:51", number, CiPosition::External).done(),
+            ]
+        };
+        let strips = || vec![strip(1, 10, "2026-03-12 08:00", "A-101")];
+        assert_eq!(join(strips(), log("A-107")).0.near_misses.len(), 0);
+        assert_eq!(join(strips(), log("A-10I")).0.near_misses.len(), 1);
+    }
+
+    #[test]
+    fn start_under_a_slip_is_proposed_for_a_load_that_was_run_again() {
+        let abort = crate::record::cycle::Outcome::Aborted {
+            stage: None,
+            cause: None,
+        };
+        let cycles = vec![
+            cycle(1, "PL-1", 10, "2026-03-12 08:00")
+                .load("A-101")
+                .outcome(abort)
+                .done(),
+            strip(20, 11, "2026-03-12 09:00", "A-101"),
+        ];
+        let log = vec![
+            start(1, "2026-03-12 07:55", "A-101").done(),
+            start(2, "2026-03-12 08:55", "A-1O1").done(),
+        ];
+        assert_eq!(pairs(&join(cycles, log).0), [("A-1O1", "A-101")]);
     }
 }
