@@ -294,7 +294,6 @@ pub fn find_shown(asked: &str, reviewed: &Reviewed<'_>) -> Result<Shown, NotFoun
     let mut cautions: Vec<Caution> = needs
         .iter()
         .flat_map(|need| &need.cases)
-        .filter(|case| case.state != super::attention::State::Settled)
         .filter_map(|case| case.caution)
         .collect();
     cautions.sort_unstable();

@@ -10,6 +10,7 @@ use crate::report::naming::CycleRow;
 use crate::report::review::{AbortRow, Review};
 use crate::report::table::{Cell, Column, Table};
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 /// Lines of the first screen.
 const SCREEN: usize = 24;
@@ -229,17 +230,18 @@ fn first_row(kind: NeedKind, case: &Case) -> Vec<Cell> {
     ]
 }
 
+/// The cautions of what is still open, on the first screen.
 fn draw_care(review: &Review, terminal: &Terminal) -> String {
     if review.cautions.is_empty() {
         return String::new();
     }
-    let mut said: Vec<&str> = review
-        .cautions
-        .iter()
-        .map(|caution| caution.said())
-        .collect();
+    format!("\n{}", draw_cautions(&review.cautions, terminal))
+}
+
+fn draw_cautions(cautions: &[Caution], terminal: &Terminal) -> String {
+    let mut said: Vec<&str> = cautions.iter().map(|caution| caution.said()).collect();
     said.push(Caution::DEFERS);
-    format!("\n{}", terminal.lead("TAKE CARE", &said.join(" ")))
+    terminal.lead("TAKE CARE", &said.join(" "))
 }
 
 fn draw_next_steps(review: &Review, terminal: &Terminal) -> String {
@@ -264,6 +266,12 @@ fn draw_next_steps(review: &Review, terminal: &Terminal) -> String {
 fn draw_need(need: &Need, terminal: &Terminal) -> String {
     let heading = format!("{}: {}", need.said.to_uppercase(), need.n_found);
     let mut out = format!("\n{}\n", terminal.heading(&heading));
+    // Whether it is settled or not: whoever works through the list handles what is on it.
+    let cautions: BTreeSet<Caution> = need.cases.iter().filter_map(|case| case.caution).collect();
+    if !cautions.is_empty() {
+        let cautions: Vec<Caution> = cautions.into_iter().collect();
+        out.push_str(&draw_cautions(&cautions, terminal));
+    }
     let mut table = Table::new([
         Column::words("About"),
         Column::words("When").priority(1),
