@@ -4,12 +4,14 @@
 
 pub mod completions;
 pub mod exit;
+pub mod findings;
 pub mod intake;
 pub mod man;
 pub mod options;
 pub mod output;
 pub mod read;
 pub mod review;
+pub mod service;
 pub mod show;
 pub mod simulate;
 
@@ -56,6 +58,8 @@ pub enum Command {
     Review(review::ReviewCommand),
     /// Say what was read and what was not, line by line
     Read(read::ReadCommand),
+    /// Rank the units for service, and say on what evidence
+    Service(service::ServiceCommand),
     /// Show one cycle or load in full, with its readings, indicators and lines
     Show(show::ShowCommand),
     /// Make practice records of an invented department, for teaching and for sizing
@@ -88,6 +92,7 @@ pub fn run<A: Into<OsString> + Clone>(
     let result = match &cli.command {
         Command::Review(command) => review::run(command, err),
         Command::Read(command) => read::run(command, err),
+        Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),

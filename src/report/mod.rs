@@ -8,6 +8,7 @@
 
 pub mod attention;
 pub mod caution;
+pub mod findings;
 pub mod inert;
 pub mod input_file;
 pub mod moment;
@@ -17,6 +18,7 @@ pub mod place;
 pub mod read;
 pub mod review;
 pub mod scope;
+pub mod service;
 pub mod show;
 pub mod table;
 pub mod terminal;

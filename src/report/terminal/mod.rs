@@ -4,10 +4,12 @@
 //! black-and-white print and a screen reader give the same. Read [`table::draw_table`] first.
 
 pub mod diagnostic;
+pub mod findings;
 pub mod plot;
 pub mod prose;
 pub mod read;
 pub mod review;
+pub mod service;
 pub mod show;
 pub mod table;
 

@@ -1,0 +1,167 @@
+//! What is unusual, drawn: a block of at most ten lines for a first screen, and every finding in full.
+
+use super::Terminal;
+use super::prose::paragraph;
+use super::table::draw_table;
+use crate::report::findings::{FindingRow, Findings};
+use crate::report::table::{Cell, Column, Table};
+
+/// Findings that the first screen names.
+const ON_FIRST_SCREEN: usize = 6;
+/// Records of a finding in a short list.
+const SHORT_EVIDENCE: usize = 6;
+
+/// The block for the head of a review: at most ten lines.
+pub fn draw_findings_head(findings: &Findings, terminal: &Terminal) -> String {
+    if findings.is_empty() {
+        return terminal.lead(
+            "UNUSUAL",
+            &format!(
+                "nothing beyond chance, of {} comparisons made.",
+                findings.n_comparisons
+            ),
+        );
+    }
+    let n = findings.findings.len();
+    let mut out = terminal.lead(
+        "UNUSUAL",
+        &format!(
+            "{n} of {} comparisons, worst first; each in full below.",
+            findings.n_comparisons
+        ),
+    );
+    let mut table = Table::new([
+        Column::short_place("What"),
+        Column::short_place("About"),
+        Column::name("How much"),
+    ]);
+    let n_drawn = if n <= ON_FIRST_SCREEN + 1 {
+        n
+    } else {
+        ON_FIRST_SCREEN
+    };
+    for row in findings.findings.iter().take(n_drawn) {
+        table.push([
+            row.about.into(),
+            row.named.clone().into(),
+            how_much(row).into(),
+        ]);
+    }
+    out.push_str(&draw_table(&table, 0, terminal));
+    if n > n_drawn {
+        out.push_str(&paragraph(
+            "",
+            &format!("... and {} more.", n - n_drawn),
+            terminal.width,
+        ));
+    }
+    out
+}
+
+/// The effect in a few words.
+fn how_much(row: &FindingRow) -> String {
+    if let Some(forecast) = &row.forecast {
+        return format!("limit by {}", forecast.day);
+    }
+    match &row.effect {
+        Some(effect) if effect.measure == "times as often" && effect.estimate.is_finite() => {
+            format!("{:.1} times", effect.estimate)
+        }
+        Some(effect) if effect.measure.starts_with('%') => {
+            format!("{:+.1} {}", effect.estimate, effect.measure)
+        }
+        _ => match row.n_evidence {
+            1 => "1 record".to_owned(),
+            n => format!("{n} records"),
+        },
+    }
+}
+
+/// Every finding in full, and what stands behind them.
+pub fn draw_findings(findings: &Findings, terminal: &Terminal) -> String {
+    if findings.is_empty() {
+        return String::new();
+    }
+    let heading = format!("WHAT IS UNUSUAL: {}", findings.findings.len());
+    let mut out = format!("\n{}\n", terminal.heading(&heading));
+    let said = format!(
+        "{} comparisons were made for {} questions. Each is corrected for the number of its question's (Benjamini and \
+         Hochberg, J. R. Statist. Soc. B 57, 1995); the share of chance findings that is accepted stands with each. Facts \
+         that need no statistics have no p. A finding is a reason to look, not a verdict; the device's service instructions \
+         and local policy decide.",
+        findings.n_comparisons, findings.n_questions,
+    );
+    out.push_str(&paragraph("", &said, terminal.width));
+    for (n, row) in findings.findings.iter().enumerate() {
+        out.push('\n');
+        out.push_str(&draw_finding(n + 1, row, terminal));
+    }
+    out
+}
+
+fn draw_finding(n: usize, row: &FindingRow, terminal: &Terminal) -> String {
+    let width = terminal.width;
+    let mut out = paragraph(&format!("{n:>2}. "), &row.said, width);
+    let mut line = |heading: &str, text: &str| {
+        out.push_str(&paragraph("    ", &format!("{heading}: {text}"), width));
+    };
+    if let Some(effect) = &row.effect {
+        line("How much", &effect.said);
+    }
+    match &row.surety {
+        Some(surety) => line(
+            "How sure",
+            &format!(
+                "p {}, {} after correction for {} comparisons; up to {:.2} is accepted.",
+                say_p(surety.p),
+                say_p(surety.p_adjusted),
+                surety.n_comparisons,
+                surety.accepted
+            ),
+        ),
+        None => line("How sure", "a fact of the records, no statistics."),
+    }
+    for also in &row.also {
+        line("Also", also);
+    }
+    if !row.else_explains.is_empty() {
+        line("What else explains it", &row.else_explains.join(" "));
+    }
+    line("It can't tell", row.cannot_tell);
+    line("Next", &row.next.join(" "));
+    line("Method", row.method);
+    let mut table = Table::new([
+        Column::name("Day"),
+        Column::words("Evidence"),
+        Column::place("Where"),
+    ]);
+    let n_drawn = terminal.n_drawn(row.evidence.len(), SHORT_EVIDENCE);
+    for evidence in row.evidence.iter().take(n_drawn) {
+        table.push([
+            Cell::maybe(evidence.day.clone()),
+            evidence.said.clone().into(),
+            Cell::from(&evidence.place),
+        ]);
+    }
+    if n_drawn > 0 {
+        out.push_str(&draw_table(&table, 4, terminal));
+    }
+    if row.n_evidence > n_drawn {
+        let left = row.n_evidence - n_drawn;
+        out.push_str(&paragraph(
+            "    ",
+            &format!("... and {left} more records."),
+            width,
+        ));
+    }
+    out
+}
+
+/// A probability to two digits; a very small one as a bound.
+pub fn say_p(p: f64) -> String {
+    match p {
+        _ if p < 0.000_1 => "below 0.0001".to_owned(),
+        _ if p < 0.01 => format!("{p:.4}"),
+        _ => format!("{p:.2}"),
+    }
+}
