@@ -18,6 +18,8 @@ pub mod parse;
 
 pub mod reconcile;
 
+pub mod stats;
+
 pub mod analyse;
 
 pub mod report;
