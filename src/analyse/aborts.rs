@@ -74,7 +74,6 @@ pub fn find_aborts(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             };
             ask_factors(&rows, &failed, cause, asked, &mut factors);
         }
-
     }
     asking.take(FindingKind::AbortRise, rises.answer());
     asking.take(FindingKind::AbortUnit, units.answer());

@@ -249,7 +249,7 @@ fn ask(
             Shape::Drift => format!(
                 "has moved to {} {direction} its course between {} and {}",
                 shown(change),
-                day(0),
+                day(study.onset),
                 day(series.points().len().saturating_sub(1)),
             ),
             Shape::Step => format!(

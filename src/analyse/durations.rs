@@ -125,7 +125,7 @@ fn say_drift(
     } else {
         "shorter"
     };
-    let (from, to) = ends(series);
+    let (from, to) = ends(series, study);
     let mut forecast = forecast(frame, stage, series, study);
     let meets = match &forecast {
         Some((forecast, program)) => format!(
@@ -170,7 +170,7 @@ fn say_drift(
     let programs: Vec<String> = series
         .programs()
         .filter_map(|(program, _, n)| {
-            let slope = series.slope_in(program)?;
+            let slope = series.slope_in(program, study)?;
             Some(format!("{program} {:+.1} % ({n} cycles)", weekly(slope)))
         })
         .collect();
@@ -210,13 +210,16 @@ pub fn say_allowed(series: &Series, finding: &mut Finding) {
     }
 }
 
-fn ends(series: &Series) -> (String, String) {
+fn ends(series: &Series, study: &Study) -> (String, String) {
     let day = |point: Option<&Point>| {
         point
             .and_then(|point| day_of(point.days))
             .map_or_else(|| "?".to_owned(), |day| day.to_string())
     };
-    (day(series.points().first()), day(series.points().last()))
+    (
+        day(series.points().get(study.onset)),
+        day(series.points().last()),
+    )
 }
 
 fn stage_verb(stage: &str) -> String {
@@ -276,12 +279,10 @@ pub fn forecast_of(
 ) -> Option<Forecast> {
     let meeting = series.meets(limit, program, study)?;
     let last = series.points().last()?.days;
-    if meeting.at > last + FURTHEST_DAYS {
-        return None;
-    }
+    let at = meeting.at.filter(|at| *at <= last + FURTHEST_DAYS)?;
     Some(Forecast {
-        day: day_of(meeting.at)?,
-        earliest: day_of(meeting.earliest.max(last.min(meeting.at)))?,
+        day: day_of(at)?,
+        earliest: day_of(meeting.earliest.unwrap_or(at))?,
         latest: meeting.latest.and_then(day_of),
         level: LEVEL,
         limit: words,

@@ -99,7 +99,7 @@ fn ask(
         let points = series.points();
         let said = match study.shape {
             Shape::Drift => {
-                let (low, high) = (usual - study.change / 2.0, usual + study.change / 2.0);
+                let (low, high) = series.along(study);
                 let meets = forecast.as_ref().map_or(String::new(), |forecast| {
                     format!(
                         " If it goes on, it meets {} about {} ({} to {}).",
@@ -112,7 +112,7 @@ fn ask(
                 format!(
                     "The leak rate of {unit} creeps up: from about {} on {} to about {} on {}.{meets}",
                     shown(low),
-                    day(points.first()),
+                    day(points.get(study.onset)),
                     shown(high),
                     day(points.last()),
                 )

@@ -100,7 +100,10 @@ fn combine(parts: &[Part]) -> f64 {
     if weights <= 0.0 {
         return 1.0;
     }
-    let sum: f64 = parts.iter().map(|part| part.weight / part.p.clamp(LEAST, 1.0)).sum();
+    let sum: f64 = parts
+        .iter()
+        .map(|part| part.weight / part.p.clamp(LEAST, 1.0))
+        .sum();
     (weights / sum).min(1.0)
 }
 

@@ -3,18 +3,18 @@
 //! What is known to move the number (program, first cycle of the day, load size, pulses) is taken off first, by medians,
 //! so that a few wild cycles don't matter. Knows no units and no stages. Read [`Series::study`] first.
 
+use crate::stats::forecast::{Covering, Limit, Meeting, robust_line};
 use crate::stats::interval::Confidence;
 use crate::stats::mann_kendall::mann_kendall;
 use crate::stats::pettitt::pettitt_test;
 use crate::stats::serial_correlation::{Correction, variance_factor};
-use crate::stats::student::student_quantile_upper;
 use crate::stats::theil_sen::theil_sen_with_variance_factor;
 use std::collections::BTreeMap;
 
 /// The fewest points that are studied.
 pub const FEWEST_POINTS: usize = 20;
-/// The level of every interval.
-const LEVEL: f64 = 0.90;
+/// The places at which a drift may begin.
+const N_HINGES: usize = 40;
 /// How many lags of autocorrelation are allowed for, as Hamed and Rao propose.
 const N_LAGS: usize = 3;
 
@@ -77,6 +77,8 @@ pub struct Study {
     pub spread: f64,
     /// By how much likeness of neighbours widens variances; at least 1.
     pub variance_factor: f64,
+    /// The first point of the drift: 0, or later where the series was level before.
+    pub onset: usize,
 }
 
 /// Whether a change is steady or sudden.
@@ -88,32 +90,37 @@ pub enum Shape {
     Step,
 }
 
-/// When a line meets a limit, in days.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Meeting {
-    /// The likeliest day.
-    pub at: f64,
-    /// The earliest day of the 90 % interval.
-    pub earliest: f64,
-    /// The latest day of it, if the data give one.
-    pub latest: Option<f64>,
-}
-
 impl Series {
     /// A series of these points; `None` if there are too few.
     pub fn of(mut points: Vec<Point>) -> Option<Self> {
         points.retain(|point| point.value.is_finite() && point.days.is_finite());
+        points.sort_by(|a, b| a.days.total_cmp(&b.days).then(a.row.cmp(&b.row)));
+        let mut allowed_for = Vec::new();
+        // The first cycle of a day warms a cold chamber, which adds to it rather than multiplies it; where the others
+        // suffice, it is left out.
+        let n_usual = points.iter().filter(|point| !point.first_of_day).count();
+        if n_usual < points.len() && n_usual >= FEWEST_POINTS && 10 * n_usual >= 6 * points.len() {
+            points.retain(|point| !point.first_of_day);
+            allowed_for.push("first cycle of the day");
+        }
         if points.len() < FEWEST_POINTS {
             return None;
         }
-        points.sort_by(|a, b| a.days.total_cmp(&b.days).then(a.row.cmp(&b.row)));
         let mut series = Series {
             rests: points.iter().map(|point| point.value).collect(),
             points,
             programs: BTreeMap::new(),
             allowed_for: Vec::new(),
         };
-        series.allow_for();
+        series.allow_for(0.0);
+        // Programs that were run at different times must not take the drift with them: once more, about the drift.
+        let days: Vec<f64> = series.points.iter().map(|point| point.days).collect();
+        if let Ok(line) = theil_sen_with_variance_factor(&days, &series.rests, Confidence::P90, 1.0)
+        {
+            series.rests = series.points.iter().map(|point| point.value).collect();
+            series.allowed_for = allowed_for;
+            series.allow_for(line.slope);
+        }
         Some(series)
     }
 
@@ -122,21 +129,21 @@ impl Series {
         &self.points
     }
 
-    fn allow_for(&mut self) {
-        // The usual value of a program is that of its cycles that are not the first of a day, if there are such.
-        let mut by_program: BTreeMap<&str, (Vec<f64>, Vec<f64>)> = BTreeMap::new();
-        for point in &self.points {
-            let (all, usual) = by_program.entry(&point.program).or_default();
-            all.push(point.value);
-            if !point.first_of_day {
-                usual.push(point.value);
-            }
+    /// Takes off what moves the values, judged about a drift of so much a day.
+    fn allow_for(&mut self, drift: f64) {
+        let middle_day = median(self.points.iter().map(|point| point.days).collect());
+        for (rest, point) in self.rests.iter_mut().zip(&self.points) {
+            *rest -= drift * (point.days - middle_day);
+        }
+        let mut by_program: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
+        for (rest, point) in self.rests.iter().zip(&self.points) {
+            by_program.entry(&point.program).or_default().push(*rest);
         }
         self.programs = by_program
             .into_iter()
-            .map(|(program, (all, usual))| {
-                let middle = median(if usual.len() >= 3 { usual } else { all.clone() });
-                (program.to_owned(), (middle, all.len()))
+            .map(|(program, rests)| {
+                let n = rests.len();
+                (program.to_owned(), (median(rests), n))
             })
             .collect();
         if self.programs.len() > 1 {
@@ -153,6 +160,9 @@ impl Series {
         });
         self.allow_for_group("pulses", |point| point.n_pulses);
         self.allow_for_size();
+        for (rest, point) in self.rests.iter_mut().zip(&self.points) {
+            *rest += drift * (point.days - middle_day);
+        }
     }
 
     /// Takes off the median of each group that is large enough; the others keep their rest.
@@ -215,15 +225,22 @@ impl Series {
             .unwrap_or(1.0);
         let (_, p_drift) = kendall.with_variance_factor(factor).ok()?;
         let days: Vec<f64> = self.points.iter().map(|point| point.days).collect();
-        let line =
-            theil_sen_with_variance_factor(&days, &self.rests, Confidence::P90, factor).ok()?;
+        let onset = find_onset(&days, &self.rests, factor);
+        let line = theil_sen_with_variance_factor(
+            days.get(onset..)?,
+            self.rests.get(onset..)?,
+            Confidence::P90,
+            factor,
+        )
+        .ok()?;
         let (step_at, p_step) = test_step(&self.rests, factor)?;
         let (before, after) = self.rests.split_at_checked(step_at)?;
         let (low, high) = (median(before.to_vec()), median(after.to_vec()));
+        let onset_day = *days.get(onset)?;
         let about_line: Vec<f64> = days
             .iter()
             .zip(&self.rests)
-            .map(|(days, rest)| rest - line.slope * days)
+            .map(|(days, rest)| rest - line.slope * (days - onset_day).max(0.0))
             .collect();
         let middle = median(about_line.clone());
         let about_line: Vec<f64> = about_line.iter().map(|rest| rest - middle).collect();
@@ -239,7 +256,7 @@ impl Series {
             (Shape::Drift, about_line)
         };
         let spread = 1.482_602_218_505_602 * median(about.iter().map(|rest| rest.abs()).collect());
-        let span = days.last()? - days.first()?;
+        let span = days.last()? - onset_day;
         // The standard error of a median is 1.2533 times that of a mean (normal values); 1.645 for 90 %.
         let parts = 1.0 / before.len().max(1) as f64 + 1.0 / after.len().max(1) as f64;
         Some(Study {
@@ -255,15 +272,17 @@ impl Series {
             shape,
             spread,
             variance_factor: factor,
+            onset,
         })
     }
 
-    /// The change per day within one program.
-    pub fn slope_in(&self, program: &str) -> Option<f64> {
+    /// The change per day within one program, along the drift.
+    pub fn slope_in(&self, program: &str, study: &Study) -> Option<f64> {
         let (days, rests): (Vec<f64>, Vec<f64>) = self
             .points
             .iter()
             .zip(&self.rests)
+            .skip(study.onset)
             .filter(|(point, _)| point.program == program)
             .map(|(point, rest)| (point.days, *rest))
             .unzip();
@@ -272,6 +291,24 @@ impl Series {
         }
         let line = theil_sen_with_variance_factor(&days, &rests, Confidence::P90, 1.0).ok()?;
         Some(line.slope)
+    }
+
+    /// The values at the beginning and at the end of the drift, in the commonest program.
+    pub fn along(&self, study: &Study) -> (f64, f64) {
+        let usual = self
+            .programs
+            .values()
+            .max_by_key(|(_, n)| *n)
+            .map_or(0.0, |(usual, _)| *usual);
+        let start = self.points.get(study.onset).map_or(0.0, |point| point.days);
+        let at_start = median(
+            self.points
+                .iter()
+                .zip(&self.rests)
+                .map(|(point, rest)| rest - study.slope * (point.days - start).max(0.0))
+                .collect(),
+        );
+        (usual + at_start, usual + at_start + study.change)
     }
 
     /// The programs and their usual value, without those that have less than a twentieth of the points.
@@ -283,81 +320,71 @@ impl Series {
             .map(|(program, (middle, n))| (program.as_str(), *middle, *n))
     }
 
-    /// When the usual cycle of a program meets a limit if the drift goes on: the line of least squares, and Fieller's
-    /// interval of the day at which it has this value (J. R. Statist. Soc. B 16, 1954, 175-185).
-    ///
-    /// Rests further than four spreads from the drift are drawn in to that, so that a wild cycle does not bend the line
-    /// (Huber, Robust Statistics, 1981, section 7; one step).
+    /// When the usual cycle of a program meets a limit if the drift goes on, with the robust line and its interval
+    /// ([`crate::stats::forecast`]); `None` where the line goes away from the limit or the program is not in the series.
     pub fn meets(&self, limit: f64, program: &str, study: &Study) -> Option<Meeting> {
         let (usual, n_program) = *self.programs.get(program)?;
-        let n = self.points.len() as f64;
-        let middle_day = self.points.iter().map(|point| point.days).sum::<f64>() / n;
-        let at = |point: &Point| point.days - middle_day;
-        let centre = median(
-            self.points
-                .iter()
-                .zip(&self.rests)
-                .map(|(point, rest)| rest - study.slope * at(point))
-                .collect(),
-        );
-        let far = 4.0 * study.spread.max(1e-9);
-        let values: Vec<f64> = self
+        let days: Vec<f64> = self
             .points
             .iter()
-            .zip(&self.rests)
-            .map(|(point, rest)| {
-                let line = centre + study.slope * at(point);
-                line + (rest - line).clamp(-far, far)
-            })
+            .skip(study.onset)
+            .map(|point| point.days)
             .collect();
-        let mean = values.iter().sum::<f64>() / n;
-        let spread_days: f64 = self.points.iter().map(|point| at(point) * at(point)).sum();
-        if spread_days <= 0.0 {
-            return None;
+        let mut line = robust_line(&days, self.rests.get(study.onset..)?)
+            .ok()?
+            .widened(study.variance_factor)
+            .ok()?;
+        if self.programs.len() > 1 {
+            // The program's usual value is itself a median of so many cycles: π/2 times the variance of a mean.
+            let n = n_program.max(1) as f64;
+            line.level_variance += std::f64::consts::FRAC_PI_2 * line.noise_variance / n;
         }
-        let slope = self
-            .points
-            .iter()
-            .zip(&values)
-            .map(|(point, value)| at(point) * (value - mean))
-            .sum::<f64>()
-            / spread_days;
-        let rest: f64 = self
-            .points
-            .iter()
-            .zip(&values)
-            .map(|(point, value)| (value - mean - slope * at(point)).powi(2))
-            .sum();
-        let variance = rest / (n - 2.0) * study.variance_factor;
-        let t = student_quantile_upper((1.0 - LEVEL) / 2.0, n - 2.0).ok()?;
-        let height = limit - usual - mean;
-        // The program's usual value is itself a median of so many cycles: π/2 times the variance of a mean.
-        let own = if self.programs.len() > 1 {
-            std::f64::consts::FRAC_PI_2 / n_program.max(1) as f64
-        } else {
-            0.0
-        };
-        let (t2v, level) = (t * t * variance, 1.0 / n + own);
-        let a = slope * slope - t2v / spread_days;
-        let b = slope * height;
-        let c = height * height - t2v * level;
-        let root = (b * b - a * c).max(0.0).sqrt();
-        let likeliest = height / slope;
-        if !likeliest.is_finite() || likeliest <= 0.0 {
-            return None;
-        }
-        let (earliest, latest) = if a > 0.0 {
-            ((b - root) / a, Some((b + root) / a))
-        } else {
-            // The slope may be nothing at all: only the near end is known.
-            (((b - root) / a).max((b + root) / a), None)
-        };
-        Some(Meeting {
-            at: middle_day + likeliest,
-            earliest: middle_day + earliest.min(likeliest),
-            latest: latest.map(|latest| middle_day + latest.max(likeliest)),
-        })
+        let last = *days.last()?;
+        let limit = Limit::AtMost(limit - usual);
+        line.meeting(limit, last, Confidence::P90, Covering::Line)
+            .ok()
     }
+}
+
+/// Where a drift began after a level time: the hinge of least squares of a level and a line from it on (D. J. Hudson, JASA
+/// 61, 1966, 1097-1129), if it is so much better than one line that it pays for the place it chooses (Schwarz, Annals of
+/// Statistics 6, 1978, 461-464), else 0. Rests are drawn in to four spreads first, so that a wild cycle makes no hinge.
+fn find_onset(days: &[f64], rests: &[f64], variance_factor: f64) -> usize {
+    let n = rests.len();
+    let size = n as f64;
+    let middle = median(rests.to_vec());
+    let spread = median(rests.iter().map(|rest| (rest - middle).abs()).collect()).max(1e-12);
+    let drawn: Vec<f64> = rests
+        .iter()
+        .map(|rest| (rest - middle).clamp(-8.0 * spread, 8.0 * spread))
+        .collect();
+    let cost = |from: usize| {
+        let start = days.get(from).copied().unwrap_or(0.0);
+        let (mut sx, mut sy, mut sxx, mut sxy, mut syy) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        for (day, y) in days.iter().zip(&drawn) {
+            let x: f64 = (day - start).max(0.0);
+            sx += x;
+            sy += y;
+            sxx += x * x;
+            sxy += x * y;
+            syy += y * y;
+        }
+        let (vx, vxy, vy) = (
+            sxx - sx * sx / size,
+            sxy - sx * sy / size,
+            syy - sy * sy / size,
+        );
+        if vx > 0.0 { vy - vxy * vxy / vx } else { vy }
+    };
+    let straight = cost(0);
+    let (best, at) = (1..N_HINGES)
+        .map(|k| k * n / N_HINGES)
+        .filter(|at| n - at >= FEWEST_POINTS)
+        .map(|at| (cost(at), at))
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .unwrap_or((straight, 0));
+    let gain = size / variance_factor * (straight / best.max(1e-300)).ln();
+    if gain > 2.0 * size.ln() { at } else { 0 }
 }
 
 /// Pettitt's test for one jump: the first point after it, and the p with the variance so many times larger for
