@@ -24,7 +24,7 @@ static SAMPLES: LazyLock<Analysis> = LazyLock::new(|| analyse("samples/fennmarsh
 
 /// A planted trouble: its number in the answer sheet, the kind, and words that its sentence must hold.
 const PLANTED: [(u8, &str, &[&str]); 11] = [
-    // "5. A BI of PL-1 grows": 2026-03-03, load P1-260303-01; twelve loads between the two negative BIs.
+    // "5. A BI of PL-1 grows": 2026-03-03, load P1-260303-01; the eleven loads between the two negative BIs, counters 1287 to 1297.
     (
         5,
         "bi-growth",
@@ -32,7 +32,7 @@ const PLANTED: [(u8, &str, &[&str]); 11] = [
             "PL-1",
             "P1-260303-01",
             "its control grew",
-            "12 loads",
+            "11 loads",
             "calls back 1",
         ],
     ),
