@@ -7,6 +7,7 @@
 
 pub mod cli;
 pub mod diagnose;
+pub mod judge;
 pub mod measure;
 pub mod parse;
 pub mod reconcile;
