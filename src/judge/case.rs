@@ -12,7 +12,9 @@ use crate::reconcile::history::{
 };
 use crate::record::consumable::ConsumableKind;
 use crate::record::cycle::{Process, Purpose};
-use crate::record::entry::{BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotChange};
+use crate::record::entry::{
+    BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotAction, LotChange,
+};
 use crate::record::name::{LoadNumber, LotNumber, UnitName};
 use chrono::NaiveDateTime;
 use std::collections::BTreeMap;
@@ -25,6 +27,10 @@ pub struct Index<'a> {
     pub controls: BTreeMap<&'a LotNumber, Vec<EntryIx>>,
     /// Lots opened and finished, in order.
     pub lots: BTreeMap<(ConsumableKind, &'a LotNumber), Vec<EntryIx>>,
+    /// When the first lot of a kind was opened.
+    pub first_opening: BTreeMap<ConsumableKind, NaiveDateTime>,
+    /// Leak tests and air-removal tests of a unit, in order of the moments at which they began.
+    pub tests_of_unit: BTreeMap<(&'a UnitName, Purpose), Vec<(NaiveDateTime, CycleIx)>>,
     /// Loads of a unit, in order of the moments at which they began; those without one are left out.
     pub loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// The loads of those that have an entry of a biological indicator.
@@ -46,6 +52,8 @@ impl<'a> Index<'a> {
             history,
             controls: BTreeMap::new(),
             lots: BTreeMap::new(),
+            first_opening: BTreeMap::new(),
+            tests_of_unit: BTreeMap::new(),
             loads_of_unit: BTreeMap::new(),
             bi_loads_of_unit: BTreeMap::new(),
             loads_by_number: BTreeMap::new(),
@@ -69,12 +77,29 @@ impl<'a> Index<'a> {
                 EntryBody::Lot(change) => {
                     if let Some(key) = changed_lot(change) {
                         index.lots.entry(key).or_default().push(ix);
+                        let opened = change
+                            .action
+                            .as_ref()
+                            .is_some_and(|action| action.value == LotAction::Opened);
+                        if let (true, Some(at)) = (opened, known.written) {
+                            index.first_opening.entry(key.0).or_insert(at.local);
+                        }
                     }
                 }
                 _ => {}
             }
         }
-        for known in &history.cycles {
+        for (at, known) in history.cycles.iter().enumerate() {
+            let is_test = matches!(
+                known.cycle.purpose,
+                Purpose::LeakTest | Purpose::AirRemovalTest
+            );
+            if let (true, Some(unit), Some(began)) = (is_test, &known.cycle.unit, &known.began) {
+                let tests = index
+                    .tests_of_unit
+                    .entry((&unit.value, known.cycle.purpose));
+                tests.or_default().push((began.value.local, CycleIx(at)));
+            }
             index.newest = index.newest.max(cycle_came(known));
         }
         for (at, load) in history.loads.iter().enumerate() {
@@ -98,6 +123,9 @@ impl<'a> Index<'a> {
                         .push((began, ix));
                 }
             }
+        }
+        for tests in index.tests_of_unit.values_mut() {
+            tests.sort_unstable();
         }
         for loads in index
             .loads_of_unit
@@ -455,23 +483,22 @@ impl<'a> Case<'a> {
         .sum()
     }
 
-    /// Tests of the unit with this purpose that began at or before the load, in order.
-    pub fn unit_tests(&self, purpose: Purpose) -> Vec<(CycleIx, &'a KnownCycle)> {
-        let (Some(unit), Some(began)) = (self.unit(), self.began()) else {
-            return Vec::new();
+    /// Tests of the unit with this purpose that began at or before the load, the newest first.
+    pub fn unit_tests(&self, purpose: Purpose) -> impl Iterator<Item = &'a KnownCycle> {
+        let tests = match (self.unit(), self.began()) {
+            (Some(unit), Some(began)) => {
+                let tests = self.index.tests_of_unit.get(&(&unit.name, purpose));
+                let tests = tests.map_or(&[][..], Vec::as_slice);
+                let n_before = tests.partition_point(|(at, _)| *at <= began);
+                tests.get(..n_before).unwrap_or(&[])
+            }
+            _ => &[],
         };
-        unit.cycles
+        tests
             .iter()
-            .filter_map(|ix| Some((*ix, self.index.cycle(*ix)?)))
-            .filter(|(_, known)| known.cycle.purpose == purpose)
-            .filter(|(_, known)| self.had_come(cycle_came(known)))
-            .filter(|(_, known)| {
-                known
-                    .began
-                    .as_ref()
-                    .is_some_and(|test| test.value.local <= began)
-            })
-            .collect()
+            .rev()
+            .filter_map(|(_, ix)| self.index.cycle(*ix))
+            .filter(|known| self.had_come(cycle_came(known)))
     }
 
     /// When biological indicators are due for the load's process. `None` when the process is not known.

@@ -149,22 +149,17 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
     let Some(began) = index.load_began(load) else {
         return records;
     };
-    if let Some(unit) = load.unit.as_ref().and_then(|name| index.units.get(name)) {
-        let week = began - TimeDelta::days(7);
-        let tests = unit.cycles.iter().filter(|ix| {
-            index.cycle(**ix).is_some_and(|known| {
-                let is_test = matches!(
-                    known.cycle.purpose,
-                    Purpose::LeakTest | Purpose::AirRemovalTest
-                );
-                is_test
-                    && known
-                        .began
-                        .as_ref()
-                        .is_some_and(|at| at.value.local >= week && at.value.local <= began)
-            })
-        });
-        records.extend(tests.map(|ix| RecordIx::Cycle(*ix)));
+    let week = began - TimeDelta::days(7);
+    for purpose in [Purpose::LeakTest, Purpose::AirRemovalTest] {
+        let tests = load
+            .unit
+            .as_ref()
+            .and_then(|unit| index.tests_of_unit.get(&(unit, purpose)))
+            .map_or(&[][..], Vec::as_slice);
+        let from = tests.partition_point(|(at, _)| *at < week);
+        let to = tests.partition_point(|(at, _)| *at <= began);
+        let tests = tests.get(from..to).unwrap_or(&[]);
+        records.extend(tests.iter().map(|(_, ix)| RecordIx::Cycle(*ix)));
     }
     let around = load
         .unit

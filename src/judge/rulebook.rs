@@ -357,6 +357,7 @@ pub static RULES: &[&Rule] = &[
     &rules::printout_reprinted::RULE,
     &rules::outcome_not_printed::RULE,
     &rules::cycle_not_completed::RULE,
+    &rules::process_not_known::RULE,
     &rules::cycle_time_unknown::RULE,
     &rules::clock_changed_in_cycle::RULE,
     &rules::clocks_disagree::RULE,

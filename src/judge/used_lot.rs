@@ -24,7 +24,7 @@ pub struct UsedLot<'a> {
     pub use_count: Option<UseCount>,
 }
 
-/// Every lot that the load used, in the order of printout, chemical indicators, biological indicators, packaging.
+/// Every lot that the load used, each once, in the order of printout, chemical indicators, biological indicators, packaging.
 ///
 /// Each was used when the load was in the unit; a control was used when it was put to incubation, which is the same day.
 pub fn find_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
@@ -60,7 +60,25 @@ pub fn find_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
             push(ConsumableKind::Packaging, Some(lot), lot.span);
         }
     }
-    used
+    // The same lot with the same last day says the same each time.
+    let mut once: Vec<UsedLot<'_>> = Vec::new();
+    for one in used {
+        let same = |other: &UsedLot<'_>| {
+            other.kind == one.kind && other.lot.is_some() && other.lot == one.lot
+        };
+        if !once.iter().any(same) {
+            once.push(one);
+        }
+    }
+    once
+}
+
+/// Whether the log had any lot of a kind opened before a moment: only then did it keep account of that kind.
+pub fn has_openings_before(case: &Case<'_>, kind: ConsumableKind, when: NaiveDateTime) -> bool {
+    case.index
+        .first_opening
+        .get(&kind)
+        .is_some_and(|first| *first < when)
 }
 
 impl UsedLot<'_> {

@@ -42,14 +42,14 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     {
         return Verdict::NotAsked;
     }
-    let tests = case.unit_tests(Purpose::AirRemovalTest);
-    let of_day = tests.iter().rev().find(|(_, test)| {
+    let newest = case.unit_tests(Purpose::AirRemovalTest).next();
+    let of_day = newest.filter(|test| {
         test.began
             .as_ref()
             .is_some_and(|at| at.value.local.date() == began.date())
     });
     match of_day {
-        Some((_, test)) => Verdict::Met(Evidence::at(
+        Some(test) => Verdict::Met(Evidence::at(
             test.cycle.opening,
             "the unit's air-removal test of the day",
         )),

@@ -25,8 +25,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     let (Some(_), Some(Process::Steam)) = (case.last(), case.process()) else {
         return Verdict::NotAsked;
     };
-    let tests = case.unit_tests(Purpose::AirRemovalTest);
-    let Some((_, test)) = tests.last() else {
+    let Some(test) = case.unit_tests(Purpose::AirRemovalTest).next() else {
         return Verdict::NotAsked;
     };
     match &test.cycle.outcome {

@@ -53,10 +53,67 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, assert_found, assert_silent};
 
     #[test]
-    fn unit_without_growth_is_silent() {
-        assert_silent(&RULE, PLASMA, &[]);
+    fn load_after_growth_without_an_indicator_is_found() {
+        assert_found(
+            &RULE,
+            PLASMA,
+            &[
+                (
+                    "loadbook printout 1\nunit: PL-1\nserial",
+                    "loadbook printout 1\nunit: PL-1\nprocess: plasma\ncounter: 1041\nload: P1-0311-07\nstarted: 2026-03-11 16:10:00\nended: 16:52:00\noutcome: completed\nend\nloadbook printout 1\nunit: PL-1\nserial",
+                ),
+                (
+                    "07:00 lot: sterilant",
+                    "2026-03-11 17:00 bi: P1-0311-07, role test, lot B771, incubated 2026-03-11 17:00, read 2026-03-12 17:10, result growth\n07:00 lot: sterilant",
+                ),
+                ("08:40 bi: P1-0312-01", "08:40 bi: X-1"),
+                ("08:41 bi: P1-0312-01", "08:41 bi: X-1"),
+                ("08:45 bi: P1-0312-01", "08:45 bi: X-1"),
+                ("08:46 bi: P1-0312-01", "08:46 bi: X-1"),
+            ],
+        );
+    }
+
+    #[test]
+    fn load_after_growth_with_a_satisfactory_indicator_is_silent() {
+        assert_silent(
+            &RULE,
+            PLASMA,
+            &[
+                (
+                    "loadbook printout 1\nunit: PL-1\nserial",
+                    "loadbook printout 1\nunit: PL-1\nprocess: plasma\ncounter: 1041\nload: P1-0311-07\nstarted: 2026-03-11 16:10:00\nended: 16:52:00\noutcome: completed\nend\nloadbook printout 1\nunit: PL-1\nserial",
+                ),
+                (
+                    "07:00 lot: sterilant",
+                    "2026-03-11 17:00 bi: P1-0311-07, role test, lot B771, incubated 2026-03-11 17:00, read 2026-03-12 17:10, result growth\n07:00 lot: sterilant",
+                ),
+            ],
+        );
+    }
+
+    #[test]
+    fn load_after_no_growth_is_silent() {
+        assert_silent(
+            &RULE,
+            PLASMA,
+            &[
+                (
+                    "loadbook printout 1\nunit: PL-1\nserial",
+                    "loadbook printout 1\nunit: PL-1\nprocess: plasma\ncounter: 1041\nload: P1-0311-07\nstarted: 2026-03-11 16:10:00\nended: 16:52:00\noutcome: completed\nend\nloadbook printout 1\nunit: PL-1\nserial",
+                ),
+                (
+                    "07:00 lot: sterilant",
+                    "2026-03-11 17:00 bi: P1-0311-07, role test, lot B771, incubated 2026-03-11 17:00, read 2026-03-12 17:10, result no growth\n07:00 lot: sterilant",
+                ),
+                ("08:40 bi: P1-0312-01", "08:40 bi: X-1"),
+                ("08:41 bi: P1-0312-01", "08:41 bi: X-1"),
+                ("08:45 bi: P1-0312-01", "08:45 bi: X-1"),
+                ("08:46 bi: P1-0312-01", "08:46 bi: X-1"),
+            ],
+        );
     }
 }

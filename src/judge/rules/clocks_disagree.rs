@@ -42,10 +42,26 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{LATE, PLASMA, assert_found, assert_silent};
 
     #[test]
     fn agreeing_clocks_are_silent() {
         assert_silent(&RULE, PLASMA, &[]);
+    }
+
+    #[test]
+    fn clock_three_hours_off_is_found() {
+        assert_found(
+            &RULE,
+            LATE,
+            &[
+                ("07:35 load:", "10:35 load:"),
+                ("07:36 content:", "10:36 content:"),
+                ("08:25 ci:", "11:25 ci:"),
+                ("08:31 ci:", "11:31 ci:"),
+                ("\n08:40 bi:", "\n11:40 bi:"),
+                ("\n08:41 bi:", "\n11:41 bi:"),
+            ],
+        );
     }
 }

@@ -38,8 +38,8 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     let (Some(_), Some(Process::Steam)) = (case.last(), case.process()) else {
         return Verdict::NotAsked;
     };
-    let tests = case.unit_tests(Purpose::LeakTest);
-    let Some(leak) = tests.last().and_then(|(_, test)| test.cycle.leak.as_ref()) else {
+    let newest = case.unit_tests(Purpose::LeakTest).next();
+    let Some(leak) = newest.and_then(|test| test.cycle.leak.as_ref()) else {
         return Verdict::NotAsked;
     };
     let limit = case.number(&RULE, &LIMIT);

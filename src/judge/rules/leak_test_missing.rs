@@ -36,13 +36,11 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         return Verdict::NotAsked;
     };
     let days = case.number(&RULE, &DAYS);
-    let tests = case.unit_tests(Purpose::LeakTest);
-    let recent = tests
-        .iter()
-        .rev()
-        .find(|(_, test)| days_before(case, test).is_some_and(|before| (before as f64) < days));
+    let newest = case.unit_tests(Purpose::LeakTest).next();
+    let recent =
+        newest.filter(|test| days_before(case, test).is_some_and(|before| (before as f64) < days));
     match recent {
-        Some((_, test)) => Verdict::Met(Evidence::at(
+        Some(test) => Verdict::Met(Evidence::at(
             test.cycle.opening,
             "the unit's last leak test before the load",
         )),

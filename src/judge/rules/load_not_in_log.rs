@@ -33,11 +33,29 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{EO, PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, assert_found, assert_silent};
 
     #[test]
     fn logged_load_is_silent() {
         assert_silent(&RULE, PLASMA, &[]);
-        assert_silent(&RULE, EO, &[]);
+    }
+
+    #[test]
+    fn load_of_a_strip_alone_is_found() {
+        assert_found(
+            &RULE,
+            PLASMA,
+            &[
+                ("07:35 load: P1-0312-01", "07:35 load: Q"),
+                ("07:36 content: P1-0312-01", "07:36 content: Q"),
+                ("08:25 ci: P1-0312-01", "08:25 ci: Q"),
+                ("08:31 ci: P1-0312-01", "08:31 ci: Q"),
+                ("08:40 bi: P1-0312-01", "08:40 bi: Q"),
+                ("08:41 bi: P1-0312-01", "08:41 bi: Q"),
+                ("08:45 bi: P1-0312-01", "08:45 bi: Q"),
+                ("08:46 bi: P1-0312-01", "08:46 bi: Q"),
+                ("09:00 release: P1-0312-01", "09:00 release: Q"),
+            ],
+        );
     }
 }

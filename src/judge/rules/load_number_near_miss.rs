@@ -40,10 +40,22 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, assert_found, assert_silent};
 
     #[test]
     fn load_with_one_number_is_silent() {
         assert_silent(&RULE, PLASMA, &[]);
+    }
+
+    #[test]
+    fn number_with_o_for_zero_is_found() {
+        assert_found(
+            &RULE,
+            PLASMA,
+            &[
+                ("07:35 load: P1-0312-01", "07:35 load: P1-O312-01"),
+                ("07:36 content: P1-0312-01", "07:36 content: P1-O312-01"),
+            ],
+        );
     }
 }

@@ -86,7 +86,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, assert_found_under, assert_silent, assert_silent_under};
 
     #[test]
     fn policy_without_a_limit_is_silent() {
@@ -94,6 +94,26 @@ mod tests {
             &RULE,
             PLASMA,
             &[("07:00 lot: sterilant", "2026-01-01 07:00 lot: sterilant")],
+        );
+    }
+
+    #[test]
+    fn eleven_days_of_ten_are_found() {
+        assert_found_under(
+            &RULE,
+            PLASMA,
+            &[("07:00 lot: sterilant", "2026-03-01 07:00 lot: sterilant")],
+            "[rules.lot-open-too-long]\nsterilant-days = 10",
+        );
+    }
+
+    #[test]
+    fn ten_days_of_ten_are_silent() {
+        assert_silent_under(
+            &RULE,
+            PLASMA,
+            &[("07:00 lot: sterilant", "2026-03-02 07:00 lot: sterilant")],
+            "[rules.lot-open-too-long]\nsterilant-days = 10",
         );
     }
 }

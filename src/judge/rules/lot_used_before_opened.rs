@@ -3,7 +3,7 @@
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
-use crate::judge::used_lot::find_used_lots;
+use crate::judge::used_lot::{find_used_lots, has_openings_before};
 
 /// Was no lot used before the log says that it was opened?
 pub static RULE: Rule = Rule {
@@ -23,7 +23,8 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         let (Some((opened, span)), Some(when)) = (used.first_opened(case), used.when) else {
             continue;
         };
-        if when < opened {
+        // A lot comes in several packs: one that was opened before the log began to say so is not in it.
+        if when < opened && has_openings_before(case, used.kind, when) {
             findings.push(Finding::new(
                 format!(
                     "{} was used on {} and opened only on {}",
@@ -54,6 +55,18 @@ mod tests {
     #[test]
     fn lot_opened_after_its_use_is_found() {
         assert_found(
+            &RULE,
+            PLASMA,
+            &[(
+                "07:00 lot: sterilant",
+                "2026-03-01 07:00 lot: sterilant, lot K4470, action opened, by HB\n2026-03-13 07:00 lot: sterilant",
+            )],
+        );
+    }
+
+    #[test]
+    fn log_that_began_later_is_silent() {
+        assert_silent(
             &RULE,
             PLASMA,
             &[("07:00 lot: sterilant", "2026-03-13 07:00 lot: sterilant")],

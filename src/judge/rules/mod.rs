@@ -71,6 +71,7 @@ pub mod printout_missing;
 pub mod printout_reprinted;
 pub mod printout_torn;
 pub mod printout_totals_differ;
+pub mod process_not_known;
 pub mod reading_outside_band;
 pub mod recalled_by_person;
 pub mod released_before_evidence;

@@ -28,10 +28,15 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, assert_found_under, assert_silent_under};
 
     #[test]
-    fn preset_is_in_force_on_every_day() {
-        assert_silent(&RULE, PLASMA, &[]);
+    fn day_before_the_policy_is_found() {
+        assert_found_under(&RULE, PLASMA, &[], "from = 2026-03-13");
+    }
+
+    #[test]
+    fn first_day_of_the_policy_is_silent() {
+        assert_silent_under(&RULE, PLASMA, &[], "from = 2026-03-12");
     }
 }

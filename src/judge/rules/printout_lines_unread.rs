@@ -42,7 +42,16 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, assert_found, assert_silent};
+
+    #[test]
+    fn rubbish_within_the_strip_is_found() {
+        assert_found(
+            &RULE,
+            PLASMA,
+            &[("stage: plasma", "rubbish\nstage: plasma")],
+        );
+    }
 
     #[test]
     fn readable_strip_is_silent() {

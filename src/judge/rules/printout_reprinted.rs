@@ -42,10 +42,15 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{PLASMA, assert_silent};
+    use crate::judge::trial::{PLASMA, TWICE, assert_found, assert_silent};
 
     #[test]
     fn cycle_printed_once_is_silent() {
         assert_silent(&RULE, PLASMA, &[]);
+    }
+
+    #[test]
+    fn cycle_printed_twice_is_found() {
+        assert_found(&RULE, TWICE, &[]);
     }
 }

@@ -50,10 +50,45 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::judge::trial::{STEAM, assert_silent};
+    use crate::judge::trial::{STEAM, assert_found, assert_silent};
 
     #[test]
-    fn unit_without_growth_is_silent() {
-        assert_silent(&RULE, STEAM, &[]);
+    fn load_after_growth_is_found() {
+        assert_found(
+            &RULE,
+            STEAM,
+            &[
+                (
+                    "loadbook printout 1\nunit: ST-1\nserial",
+                    "loadbook printout 1\nunit: ST-1\nprocess: steam\ncounter: 5119\nload: S1-0311-07\nstarted: 2026-03-11 16:10:00\nended: 16:52:00\noutcome: completed\nend\nloadbook printout 1\nunit: ST-1\nserial",
+                ),
+                (
+                    "06:00 lot: bi",
+                    "2026-03-11 17:00 bi: S1-0311-07, role test, lot B771, incubated 2026-03-11 17:00, read 2026-03-12 17:10, result growth\n06:00 lot: bi",
+                ),
+                ("08:40 bi: S1-0312-01", "08:40 bi: X-1"),
+                ("08:41 bi: S1-0312-01", "08:41 bi: X-1"),
+                ("08:45 bi: S1-0312-01", "08:45 bi: X-1"),
+                ("08:46 bi: S1-0312-01", "08:46 bi: X-1"),
+            ],
+        );
+    }
+
+    #[test]
+    fn load_after_growth_with_a_satisfactory_indicator_is_silent() {
+        assert_silent(
+            &RULE,
+            STEAM,
+            &[
+                (
+                    "loadbook printout 1\nunit: ST-1\nserial",
+                    "loadbook printout 1\nunit: ST-1\nprocess: steam\ncounter: 5119\nload: S1-0311-07\nstarted: 2026-03-11 16:10:00\nended: 16:52:00\noutcome: completed\nend\nloadbook printout 1\nunit: ST-1\nserial",
+                ),
+                (
+                    "06:00 lot: bi",
+                    "2026-03-11 17:00 bi: S1-0311-07, role test, lot B771, incubated 2026-03-11 17:00, read 2026-03-12 17:10, result growth\n06:00 lot: bi",
+                ),
+            ],
+        );
     }
 }
