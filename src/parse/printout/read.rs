@@ -4,7 +4,7 @@ use super::clock::{ClockNote, CycleClock, WrittenTime};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
-use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault_of};
+use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault_of, is_cut};
 use crate::parse::ledger::Claim;
 use crate::parse::lot::LotParts;
 use crate::parse::suggest::suggest;
@@ -24,7 +24,7 @@ use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
 use crate::source::lines::Line;
 use chrono_tz::Tz;
 use nom::Parser;
-use nom::combinator::opt;
+use nom::combinator::{cut, opt};
 use nom::sequence::{pair, preceded};
 
 /// Every keyword of the format, for proposals.
@@ -94,6 +94,8 @@ pub struct PrintoutReader {
     /// Lines that are not in the hasher yet.
     unhashed: Vec<u8>,
     decimal_comma_said: bool,
+    /// The purpose as printed, which the cycle has only as a value.
+    purpose: Option<Spanned<Purpose>>,
 }
 
 impl PrintoutReader {
@@ -106,6 +108,7 @@ impl PrintoutReader {
             hasher: crc32fast::Hasher::new(),
             unhashed: Vec::with_capacity(4096),
             decimal_comma_said: false,
+            purpose: None,
         };
         reader.hash(line.text);
         reader
@@ -439,7 +442,9 @@ impl PrintoutReader {
             set(&mut self.cycle.process, process, span)
         } else if is("purpose") {
             let wanted = "load, leak-test, air-removal-test or warm-up";
-            self.cycle.purpose = one_of(value, Purpose::ALL, |purpose| purpose.word(), wanted)?;
+            let purpose = one_of(value, Purpose::ALL, |purpose| purpose.word(), wanted)?;
+            set(&mut self.purpose, purpose, span)?;
+            self.cycle.purpose = purpose;
             Ok(())
         } else if is("program") {
             set(&mut self.cycle.program, Program(text(line, value)?), span)
@@ -608,19 +613,32 @@ impl PrintoutReader {
         said: &mut Vec<Diagnostic>,
     ) -> Taken<'a> {
         let (rest, written) = clock_time(value)?;
-        let (rest, cause) = preceded(comma, token("the cause of the alarm")).parse(rest)?;
+        let (rest, word) = preceded(comma, token("the cause of the alarm")).parse(rest)?;
         let rest = if blanks(rest).is_empty() {
             rest
         } else {
-            comma(rest)?.0
+            match comma(rest)?.0 {
+                b"" => {
+                    return Err(fail::<()>(b"", Code::ValueMissing, "words")
+                        .unwrap_err()
+                        .into());
+                }
+                words => words,
+            }
         };
-        self.push_event(
-            line,
-            written,
-            Some(Cause::from_word(&owned(cause))),
-            rest,
-            said,
-        )
+        let cause = Cause::from_word(&owned(word));
+        // Any word is a cause, but not the beginning of a known one where a capture cuts lines.
+        let begins = |known: &Cause| {
+            let head = known.word().as_bytes().get(..word.len());
+            head.is_some_and(|head| head.eq_ignore_ascii_case(word))
+        };
+        let is_other = matches!(cause, Cause::Other(_));
+        if is_other && rest.is_empty() && is_cut(line) && Cause::ALL.iter().any(begins) {
+            return Err(fail::<()>(word, Code::LineCut, "the whole word of a cause")
+                .unwrap_err()
+                .into());
+        }
+        self.push_event(line, written, Some(cause), rest, said)
     }
 
     fn push_event<'a>(
@@ -682,7 +700,7 @@ impl PrintoutReader {
     fn take_checksum<'a>(&mut self, value: &'a [u8], span: Span) -> Taken<'a> {
         let digits = std::str::from_utf8(value)
             .ok()
-            .filter(|digits| digits.len() == 8);
+            .filter(|digits| digits.len() == 8 && digits.bytes().all(|b| b.is_ascii_hexdigit()));
         let Some(printed) = digits.and_then(|digits| u32::from_str_radix(digits, 16).ok()) else {
             return Err(fail::<()>(
                 value,
@@ -854,7 +872,11 @@ fn outcome(input: &[u8]) -> Parsed<'_, Outcome> {
     fn part<'a>(
         word: &'static str,
     ) -> impl Parser<&'a [u8], Output = Option<&'a [u8]>, Error = Fault<'a>> {
-        opt(preceded((comma, keyword(word), gap), token("a word")))
+        // After the keyword the word must come: what lacks it is cut, and not another form.
+        opt(preceded(
+            (comma, keyword(word)),
+            cut(preceded(gap, token("a word"))),
+        ))
     }
     let (rest, word) = token(WANTED)(input)?;
     let is = |known: &str| word.eq_ignore_ascii_case(known.as_bytes());
