@@ -60,7 +60,7 @@ fn vial() -> impl Strategy<Value = Vial> {
 fn endpoint() -> impl Strategy<Value = Option<&'static str>> {
     prop_oneof![
         1 => Just(None),
-        8 => Just(Some("reached")),
+        12 => Just(Some("reached")),
         1 => Just(Some("not reached")),
         1 => Just(Some("unreadable")),
     ]
@@ -69,7 +69,7 @@ fn endpoint() -> impl Strategy<Value = Option<&'static str>> {
 prop_compose! {
     fn vials()(
         test in vial(),
-        control in prop_oneof![4 => Just(Vial::Growth), 2 => vial()],
+        control in prop_oneof![3 => Just(Vial::Growth), 2 => vial(), 1 => Just(Vial::None)],
         hours in prop_oneof![5 => Just(24_u32), 1 => 1_u32..200],
     ) -> Vials {
         Vials { test, control, hours }
@@ -78,7 +78,7 @@ prop_compose! {
 
 prop_compose! {
     fn scene()(
-        unit in 0_usize..2,
+        unit in prop_oneof![4 => Just(0_usize), 1 => Just(1_usize)],
         day in 2_u32..14,
         completed in prop::bool::weighted(0.9),
         closed in prop::bool::weighted(0.95),

@@ -181,27 +181,31 @@ fn other_load(said: &str, base: &str) -> String {
         "steam" => ("steam", "B540"),
         _ => ("plasma", "B771"),
     };
-    let (test, control) = match result {
-        "no growth" => ("no growth", "growth"),
-        "growth" => ("growth", "growth"),
-        "dead control" => ("no growth", "no growth"),
+    // What test and control showed; `None` while they incubate.
+    let vials: &[(&str, Option<&str>)] = match result {
+        "no growth" => &[("test", Some("no growth")), ("control", Some("growth"))],
+        "growth" => &[("test", Some("growth")), ("control", Some("growth"))],
+        "dead control" => &[("test", Some("no growth")), ("control", Some("no growth"))],
+        "waiting" => &[("test", None), ("control", None)],
+        "waiting without control" => &[("test", None)],
         other => panic!("{other:?}"),
     };
     let number = format!("X-{}", &day[5..]);
     let next = next_day(day);
-    let vial = |role: &str, minute: u32, result: &str| {
-        format!(
-            "{next} 17:{minute} bi: {number}, role {role}, lot {lot}, incubated {day} 17:10, read {next} 17:{minute}, result {result}\n"
-        )
-    };
+    let mut log = String::new();
+    for (role, result) in vials {
+        let vial = format!("bi: {number}, role {role}, lot {lot}, incubated {day} 17:10");
+        log += &match result {
+            Some(result) => format!("{next} 17:15 {vial}, read {next} 17:15, result {result}\n"),
+            None => format!("{day} 17:15 {vial}\n"),
+        };
+    }
     // The counter does not matter for what a case is about; each day has its own, far from that of the base.
     let counter: u32 = day[8..].parse::<u32>().unwrap() + 100;
     format!(
         "loadbook printout 1\nunit: {unit}\nprocess: {process}\nprogram: {program}\ncounter: {counter}\n\
          load: {number}\nstarted: {day} 16:10:00\nended: 16:52:00\noutcome: completed\nend\n\
-         loadbook log 1\nzone: Europe/London\n{}{}",
-        vial("test", 15, test),
-        vial("control", 15, control)
+         loadbook log 1\nzone: Europe/London\n{log}"
     )
 }
 
