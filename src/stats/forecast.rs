@@ -318,6 +318,65 @@ fn quadratic_roots(square: f64, linear: f64, constant: f64) -> Vec<f64> {
 mod tests {
     use super::*;
     use crate::stats::chance::Chance;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig {
+            cases: 60,
+            failure_persistence: None,
+            rng_seed: proptest::test_runner::RngSeed::Fixed(5),
+            ..ProptestConfig::default()
+        })]
+
+        #[test]
+        fn meeting_is_what_walking_along_the_interval_finds(
+            slope in -1.0..1.0_f64,
+            errors in (0.01..2.0_f64, 0.0..0.2_f64, 0.01..2.0_f64),
+            limit in -20.0..20.0_f64,
+            is_upper in any::<bool>(),
+        ) {
+            let line = TrendLine {
+                centre: 3.0,
+                level: 1.0,
+                slope,
+                level_variance: errors.0,
+                slope_variance: errors.1 * errors.1,
+                noise_variance: errors.2,
+                degrees_of_freedom: 12.0,
+            };
+            let (side, kept) = match is_upper {
+                true => (1.0, Limit::AtMost(limit)),
+                false => (-1.0, Limit::AtLeast(limit)),
+            };
+            for covering in [Covering::Line, Covering::NextValue] {
+                let meeting = line.meeting(kept, 5.0, Confidence::P90, covering).unwrap();
+                let edges = |time: f64| {
+                    let seen = line.foresee(time, Confidence::P90, covering).unwrap().interval;
+                    let (a, b) = (seen.low * side, seen.high * side);
+                    (a.min(b), a.max(b))
+                };
+                let walk = |is_met: &dyn Fn((f64, f64)) -> bool| {
+                    (0..1600).map(|step| 5.0 + f64::from(step) * 0.25).find(|time| is_met(edges(*time)))
+                };
+                let (mut found, mut walked) = (Vec::new(), Vec::new());
+                for (time, walk) in [
+                    (meeting.earliest, walk(&|(_, high)| high >= limit * side)),
+                    (meeting.latest, walk(&|(low, _)| low >= limit * side)),
+                ] {
+                    // Beyond the walk is as good as never; so is a touch that it steps over.
+                    found.push(time.filter(|time| *time < 400.0));
+                    walked.push(walk);
+                }
+                for (found, walked) in found.iter().zip(&walked) {
+                    match (found, walked) {
+                        (Some(a), Some(b)) => prop_assert!((a - b).abs() < 0.251, "{a} {b}"),
+                        (None, None) => {}
+                        other => prop_assert!(false, "{other:?} {meeting:?}"),
+                    }
+                }
+            }
+        }
+    }
 
     /// Normal noise by the sum of twelve shares, good to beyond three standard deviations.
     fn noise(chance: &mut Chance) -> f64 {

@@ -1,5 +1,6 @@
 //! An interval and the confidence that goes with it.
 
+use super::normal::normal_quantile;
 use super::reason::Reason;
 
 /// From `low` to `high`, both included. An end may be infinite where the method's own definition says so, such as the
@@ -58,5 +59,11 @@ impl Confidence {
     /// What is left outside on each side of a two-sided interval.
     pub(super) fn tail(self) -> f64 {
         (1.0 - self.0) / 2.0
+    }
+
+    /// How many standard deviations a normal interval reaches to each side.
+    pub(super) fn z(self) -> f64 {
+        // From the small tail, which keeps its digits when the confidence is nearly 1.
+        -normal_quantile(self.tail())
     }
 }

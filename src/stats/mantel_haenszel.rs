@@ -7,7 +7,6 @@
 use super::fisher::TwoByTwo;
 use super::gamma::chi_square_upper;
 use super::interval::{Confidence, Interval};
-use super::normal::normal_quantile;
 use super::reason::Reason;
 
 /// The pooled odds ratio.
@@ -101,7 +100,7 @@ pub fn pooled_odds_ratio(
             / (ad * bc);
         let last = total(|t| (t.b + t.c) * t.b * t.c / (t.n * t.n)) / (bc * bc);
         let error = ((first + cross + last) / 2.0).sqrt();
-        let reach = normal_quantile(1.0 - confidence.tail()) * error;
+        let reach = confidence.z() * error;
         let interval = Interval {
             low: odds_ratio * (-reach).exp(),
             high: odds_ratio * reach.exp(),
@@ -179,6 +178,19 @@ mod tests {
             ..silent
         };
         assert!(cochran_mantel_haenszel(&[huge]).is_err());
+    }
+
+    #[test]
+    fn correction_never_goes_beyond_no_deviation() {
+        // R's mantelhaen.test takes min(½, |deviation|) off; statsmodels would get (0 − ½)² / variance here.
+        let level = TwoByTwo {
+            a: 5,
+            b: 5,
+            c: 5,
+            d: 5,
+        };
+        let test = cochran_mantel_haenszel(&[level]).unwrap();
+        assert_eq!((test.chi_square_corrected, test.p_corrected), (0.0, 1.0));
     }
 
     #[test]

@@ -111,7 +111,9 @@ pub fn probability_of_ratio(
         .collect();
     points.insert(0, 0.0);
     points.push(top);
-    integrate(integrand, &points, 1e-12)
+    // The incomplete beta function is no smoother than its own error, which grows with the counts.
+    let tolerance = 1e-12_f64.max(1e-14 * (a1 + b1 + a2 + b2));
+    integrate(integrand, &points, tolerance)
         .map(|p| p.clamp(0.0, 1.0))
         .ok_or(Reason::NotSettled)
 }
@@ -124,6 +126,49 @@ fn log_of(number: f64, parameter: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig {
+            cases: 48,
+            failure_persistence: None,
+            rng_seed: proptest::test_runner::RngSeed::Fixed(5),
+            ..ProptestConfig::default()
+        })]
+
+        #[test]
+        fn one_is_the_larger_or_the_other(
+            n in (0..5000_u64, 0..60_u64),
+            shares in (0.0..0.2_f64, 0.0..1.0_f64),
+            factor in 0.2..5.0_f64,
+        ) {
+            // p₁ > f p₂ or p₂ > p₁ / f: two integrals over different densities.
+            let first = Trials { n_events: (n.0 as f64 * shares.0) as u64, n: n.0 };
+            let second = Trials { n_events: (n.1 as f64 * shares.1) as u64, n: n.1 };
+            for prior in [Prior::Uniform, Prior::Jeffreys] {
+                let one = probability_of_ratio(first, second, factor, prior).unwrap();
+                let other = probability_of_ratio(second, first, 1.0 / factor, prior).unwrap();
+                prop_assert!((one + other - 1.0).abs() < 1e-8, "{one} {other}");
+            }
+        }
+    }
+
+    #[test]
+    fn largest_counts_settle() {
+        let trials = |n_events| Trials {
+            n_events,
+            n: 100_000,
+        };
+        for (k1, k2) in [(3000, 2000), (0, 0), (100_000, 100_000), (50_000, 50_100)] {
+            for prior in [Prior::Uniform, Prior::Jeffreys] {
+                let p = probability_of_ratio(trials(k1), trials(k2), 1.0, prior).unwrap();
+                assert!((0.0..=1.0).contains(&p));
+                if k1 == k2 {
+                    assert!((p - 0.5).abs() < 1e-8, "{p}");
+                }
+            }
+        }
+    }
 
     #[test]
     fn no_events_on_either_side_have_the_closed_form() {

@@ -5,7 +5,6 @@
 
 use super::beta::{beta_lower, beta_quantile};
 use super::interval::{Confidence, Interval};
-use super::normal::normal_quantile;
 use super::reason::Reason;
 use super::root::find_root;
 
@@ -73,7 +72,7 @@ pub fn proportion_interval(
 }
 
 fn wilson(k: f64, n: f64, confidence: Confidence) -> Interval {
-    let z = normal_quantile(1.0 - confidence.tail());
+    let z = confidence.z();
     let centre = (k + z * z / 2.0) / (n + z * z);
     let half = z / (n + z * z) * (k * (n - k) / n + z * z / 4.0).sqrt();
     Interval {
@@ -83,7 +82,7 @@ fn wilson(k: f64, n: f64, confidence: Confidence) -> Interval {
 }
 
 fn wilson_continuity(k: f64, n: f64, confidence: Confidence) -> Interval {
-    let z = normal_quantile(1.0 - confidence.tail());
+    let z = confidence.z();
     let p = k / n;
     let half = |shift: f64| {
         let inner = z * z - 1.0 / n + 4.0 * n * p * (1.0 - p) + shift * (4.0 * p - 2.0);

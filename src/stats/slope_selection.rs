@@ -11,7 +11,7 @@ use super::chance::Chance;
 use super::inversions::{count_inversions, count_permutation_inversions, visit_inversions};
 
 /// Up to so many points, every slope is made.
-const FEW: usize = 24;
+const FEW: usize = 64;
 
 /// How many slopes are drawn in one round at most.
 const MOST_DRAWN: u64 = 4096;
@@ -320,6 +320,16 @@ mod tests {
             let values: Vec<f64> = points.iter().map(|(_, y)| f64::from(*y) / 10.0).collect();
             check_ranks(&times, &values, 1e-11);
         }
+    }
+
+    #[test]
+    fn many_points_with_ties_are_ranked_after_several_rounds() {
+        let mut chance = Chance::of(9);
+        let times: Vec<f64> = (0..900).map(|t| f64::from(t) * 1.1).collect();
+        let smooth: Vec<f64> = times.iter().map(|t| t / 7.0 + chance.share()).collect();
+        check_ranks(&times, &smooth, 1e-11);
+        let minutes: Vec<f64> = times.iter().map(|_| chance.below(4) as f64).collect();
+        check_ranks(&times, &minutes, 1e-11);
     }
 
     #[test]

@@ -6,7 +6,6 @@
 
 use super::interval::{Confidence, Interval};
 use super::mann_kendall::tied_variance;
-use super::normal::normal_quantile;
 use super::order::{middle, sorted, tie_sizes};
 use super::reason::{Reason, finite, require_pairs, require_positive};
 use super::slope_selection::Slopes;
@@ -51,6 +50,7 @@ pub fn theil_sen_with_variance_factor(
     if u32::try_from(times.len()).is_err() {
         return Err(Reason::TooLarge { argument: "points" });
     }
+    require_moderate(times, values)?;
     let slopes = Slopes::of(times, values);
     let n = slopes.n_slopes();
     if n == 0 {
@@ -67,7 +67,7 @@ pub fn theil_sen_with_variance_factor(
     let mut ties = tie_sizes(&sorted_times);
     ties.extend(tie_sizes(&sorted_values));
     let deviation = (tied_variance(times.len(), &ties) * factor).max(0.0).sqrt();
-    let reach = normal_quantile(1.0 - confidence.tail()) * deviation;
+    let reach = confidence.z() * deviation;
     let low_rank = ((n as f64 - reach) / 2.0).round_ties_even().max(1.0) - 1.0;
     let high_rank = ((n as f64 + reach) / 2.0)
         .round_ties_even()
@@ -81,6 +81,26 @@ pub fn theil_sen_with_variance_factor(
         },
         intercept: finite(median(&sorted_values) - slope * median(&sorted_times))?,
     })
+}
+
+/// No slope is so steep that a slope times a time overflows, which would spoil the order of the points.
+fn require_moderate(times: &[f64], values: &[f64]) -> Result<(), Reason> {
+    const MOST: f64 = 1e140;
+    let ordered = sorted(times);
+    let gaps = ordered.iter().zip(ordered.iter().skip(1));
+    let least_gap = gaps
+        .map(|(before, after)| after - before)
+        .filter(|gap| *gap > 0.0)
+        .fold(f64::INFINITY, f64::min);
+    let largest = |values: &[f64]| values.iter().map(|value| value.abs()).fold(0.0, f64::max);
+    let (time, value) = (largest(times), largest(values));
+    if time <= MOST && value <= MOST && value <= MOST * least_gap {
+        Ok(())
+    } else {
+        Err(Reason::TooLarge {
+            argument: "the size of the values",
+        })
+    }
 }
 
 #[cfg(test)]

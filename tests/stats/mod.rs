@@ -1,6 +1,8 @@
 //! The statistics against published and library-computed values. The numbers, their sources and how each is known stand
 //! in `tests/reference/stats/README.md`; each module here names the source beside the check.
 
+/// Whatever the numbers, no panic and no NaN.
+mod anything;
 /// Pettitt, splits, PELT: Nile and two synthetic series.
 mod changes;
 /// Control charts: NIST/SEMATECH e-Handbook, and limits with varying n.

@@ -300,7 +300,7 @@ fn adjusted_p_values_are_those_of_the_worked_example() {
 
 #[test]
 fn posterior_without_events_is_that_of_25_digits() {
-    // mpmath 1.3 with 25 digits (C): the stored value of this case, 0.8583338, is 1.0e-6 too large.
+    // mpmath 1.4.1 with 25 digits (C): the stored value of this case, 0.8583338, is 1.0e-6 too large.
     let trials = |n| Trials { n_events: 0, n };
     let p = probability_of_ratio(trials(10), trials(200), 1.0, Prior::Jeffreys).unwrap();
     assert!((p - 0.858_332_776_795_709_3).abs() < 1e-10, "{p}");
