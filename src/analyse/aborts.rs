@@ -95,7 +95,7 @@ fn cycles_that_ran(frame: &Frame) -> PolarsResult<Vec<(String, Vec<&CycleRow>)>>
             .filter_map(|row| frame.cycles.get(*row))
             .filter(|row| row.ran_with_load())
             .collect();
-        rows.sort_by(|a, b| (a.began, a.cycle).cmp(&(b.began, b.cycle)));
+        rows.sort_by_key(|row| (row.began, row.cycle));
         ran.push((key.into_iter().next().unwrap_or_default(), rows));
     }
     Ok(ran)

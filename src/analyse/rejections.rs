@@ -39,7 +39,7 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             .filter_map(|row| frame.cycles.get(*row))
             .filter(|row| row.ending != Ending::Unknown)
             .collect();
-        rows.sort_by(|a, b| (a.began, a.cycle).cmp(&(b.began, b.cycle)));
+        rows.sort_by_key(|row| (row.began, row.cycle));
         let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
         for row in rows.iter().filter(|row| row.ending == Ending::Rejected) {
             *causes.entry(row.cause.as_str()).or_default() += 1;
