@@ -38,6 +38,7 @@ use loadbook::stats::discrete::Discrete;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Units of a department.
 const N_UNITS: usize = 4;
@@ -55,6 +56,8 @@ const LOT_USES: usize = 300;
 const N_CHANGED: usize = 200;
 /// Uses of the lot that is bad.
 const N_BAD_USES: usize = 60;
+/// Baselines are not made to cry more seldom than this: rarer can't be measured here.
+const FLOOR: f64 = 0.01;
 /// The spread of stage lengths from cycle to cycle.
 const SPREAD: f64 = 0.03;
 
@@ -824,33 +827,100 @@ struct Quiet {
     fisher: f64,
 }
 
-fn run_quiet(args: &Args) -> Quiet {
-    let mut n_false_all = 0;
-    let mut by_kind: BTreeMap<&str, usize> = BTreeMap::new();
-    let (mut drift, mut aborts, mut lots, mut n_lots) = (0, 0, 0, 0_usize);
-    let mut scores: [Vec<f64>; 5] = Default::default();
-    let n = args.n * 2;
-    for number in 0..n {
-        let department = make(args.seed, number, Trouble::None, None);
-        let analysis = find_findings(&department.history).unwrap();
-        n_false_all += analysis.findings.len();
-        for finding in &analysis.findings {
-            let id = finding.kind.id();
-            *by_kind.entry(id).or_default() += 1;
-            drift += usize::from(id == "stage-drift" || id == "stage-step");
-            aborts += usize::from(id.starts_with("abort-") && finding.subject.unit.is_some());
-            lots += usize::from(id == "indicator-lot");
-        }
-        for unit in 0..N_UNITS {
-            scores[0].push(three_sigma(&department.totals[unit]));
-            scores[1].push(run_rule(&department.totals[unit]));
-            scores[2].push(change_point(&department.evacuations[unit]));
-            scores[3].push(p_chart(&department.aborted[unit]));
-        }
-        let fisher = unstratified(&department.cis);
-        n_lots += fisher.len();
-        scores[4].extend(fisher.into_values());
+/// Runs departments side by side; the results stand in the order of their numbers.
+fn run_all<T: Send>(first: u64, n: u64, run: impl Fn(u64) -> T + Sync) -> Vec<T> {
+    let next = AtomicU64::new(0);
+    let n_threads = std::thread::available_parallelism().map_or(1, |n| n.get());
+    let mut results: Vec<(u64, T)> = std::thread::scope(|scope| {
+        let threads: Vec<_> = (0..n_threads)
+            .map(|_| {
+                scope.spawn(|| {
+                    let mut own = Vec::new();
+                    loop {
+                        let at = next.fetch_add(1, Ordering::Relaxed);
+                        if at >= n {
+                            return own;
+                        }
+                        own.push((at, run(first + at)));
+                    }
+                })
+            })
+            .collect();
+        threads
+            .into_iter()
+            .flat_map(|thread| thread.join().unwrap())
+            .collect()
+    });
+    results.sort_by_key(|(at, _)| *at);
+    results.into_iter().map(|(_, result)| result).collect()
+}
+
+/// One department, analysed.
+struct Looked {
+    department: Department,
+    analysis: Analysis,
+    found: bool,
+    n_false: usize,
+}
+
+fn look(seed: u64, number: u64, trouble: Trouble) -> Looked {
+    let department = make(seed, number, trouble, None);
+    let analysis = find_findings(&department.history).unwrap();
+    Looked {
+        found: found(&analysis, trouble),
+        n_false: n_false(&analysis, trouble),
+        department,
+        analysis,
     }
+}
+
+fn count<T>(results: &[T], is: impl Fn(&T) -> bool) -> usize {
+    results.iter().filter(|result| is(result)).count()
+}
+
+fn run_quiet(args: &Args) -> Quiet {
+    struct One {
+        kinds: Vec<(&'static str, bool)>,
+        scores: [Vec<f64>; 5],
+    }
+    let n = args.n * 2;
+    let results = run_all(0, n, |number| {
+        let Looked {
+            department,
+            analysis,
+            ..
+        } = look(args.seed, number, Trouble::None);
+        let by_unit = |score: fn(&[f64]) -> f64, values: &[Vec<f64>]| {
+            values.iter().map(|values| score(values)).collect()
+        };
+        One {
+            kinds: analysis
+                .findings
+                .iter()
+                .map(|finding| (finding.kind.id(), finding.subject.unit.is_some()))
+                .collect(),
+            scores: [
+                by_unit(three_sigma, &department.totals),
+                by_unit(run_rule, &department.totals),
+                by_unit(change_point, &department.evacuations),
+                department
+                    .aborted
+                    .iter()
+                    .map(|aborted| p_chart(aborted))
+                    .collect(),
+                unstratified(&department.cis).into_values().collect(),
+            ],
+        }
+    });
+    let mut by_kind: BTreeMap<&str, usize> = BTreeMap::new();
+    let (mut drift, mut aborts, mut lots) = (0, 0, 0);
+    for (id, of_unit) in results.iter().flat_map(|one| &one.kinds) {
+        *by_kind.entry(id).or_default() += 1;
+        drift += usize::from(*id == "stage-drift" || *id == "stage-step");
+        aborts += usize::from(id.starts_with("abort-") && *of_unit);
+        lots += usize::from(*id == "indicator-lot");
+    }
+    let n_false_all: usize = by_kind.values().sum();
     let unit_years = n as f64 * N_UNITS as f64 * f64::from(N_WEEKS) / 52.0;
     println!("| Departments without trouble: {n}, each of {N_UNITS} units and {N_WEEKS} weeks | |");
     println!("| - | - |");
@@ -867,24 +937,29 @@ fn run_quiet(args: &Args) -> Quiet {
         .map(|(kind, n)| format!("{kind} {n}"))
         .collect();
     println!("| By kind | {} |\n", kinds.join(", "));
-    let n_units = (n as usize * N_UNITS) as f64;
-    let share = |count: usize, of: f64| count as f64 / of;
-    let floor = 0.01_f64;
+    let mut scores: [Vec<f64>; 5] = Default::default();
+    for one in results {
+        for (all, own) in scores.iter_mut().zip(one.scores) {
+            all.extend(own);
+        }
+    }
     let [a, b, c, d, e] = scores;
+    let share = |count: usize, of: usize| count as f64 / of as f64;
+    let n_units = n as usize * N_UNITS;
     let (drift, aborts, lots) = (
         share(drift, n_units),
         share(aborts, n_units),
-        share(lots, n_lots as f64),
+        share(lots, e.len()),
     );
     Quiet {
         drift,
         aborts,
         lots,
-        three_sigma: threshold(a, drift.max(floor)),
-        run_rule: threshold(b, drift.max(floor)),
-        change_point: threshold(c, drift.max(floor)),
-        p_chart: threshold(d, aborts.max(floor)),
-        fisher: threshold(e, lots.max(floor)),
+        three_sigma: threshold(a, drift.max(FLOOR)),
+        run_rule: threshold(b, drift.max(FLOOR)),
+        change_point: threshold(c, drift.max(FLOOR)),
+        p_chart: threshold(d, aborts.max(FLOOR)),
+        fisher: threshold(e, lots.max(FLOOR)),
     }
 }
 
@@ -893,53 +968,57 @@ fn run_drifts(args: &Args, quiet: &Quiet) {
         "| Drift of a stage in one unit, last 8 of 26 weeks | found | false findings per review | delay, cycles (median) | 3-sigma limits on total duration | run rule | change point, raw series |"
     );
     println!("| - | - | - | - | - | - | - |");
+    let n = args.n as usize;
     for weekly in [0.0025, 0.005, 0.010, 0.015] {
         let trouble = Trouble::Drift { weekly, weeks: 8 };
-        let (mut n_found, mut n_off) = (0, 0);
-        let mut baselines = [0; 3];
-        let mut delays = Vec::new();
-        for number in 0..args.n {
-            let number = 10_000 + number;
-            let department = make(args.seed, number, trouble, None);
-            let analysis = find_findings(&department.history).unwrap();
-            n_found += usize::from(found(&analysis, trouble));
-            n_off += n_false(&analysis, trouble);
-            let (totals, evacuations) = (&department.totals[0], &department.evacuations[0]);
-            baselines[0] += usize::from(three_sigma(totals) > quiet.three_sigma);
-            baselines[1] += usize::from(run_rule(totals) > quiet.run_rule);
-            baselines[2] += usize::from(change_point(evacuations) > quiet.change_point);
-            if number < 10_000 + args.n / 5 {
-                delays.push(delay(args.seed, number, trouble, &department));
-            }
-        }
+        let results = run_all(10_000, args.n, |number| {
+            let one = look(args.seed, number, trouble);
+            let (totals, evacuations) = (&one.department.totals[0], &one.department.evacuations[0]);
+            let cries = [
+                three_sigma(totals) > quiet.three_sigma,
+                run_rule(totals) > quiet.run_rule,
+                change_point(evacuations) > quiet.change_point,
+            ];
+            let is_timed = number < 10_000 + args.n / 5;
+            let delay = if is_timed {
+                delay(args.seed, number, trouble, &one.department)
+            } else {
+                None
+            };
+            (one.found, one.n_false, cries, is_timed, delay)
+        });
+        let mut delays: Vec<Option<usize>> = results
+            .iter()
+            .filter(|one| one.3)
+            .map(|one| one.4)
+            .collect();
         delays.sort_unstable();
-        let n = args.n as usize;
         println!(
             "| {:.2} % a week | {} | {:.2} | {} | {} | {} | {} |",
             100.0 * weekly,
-            percent(n_found, n),
-            n_off as f64 / n as f64,
+            percent(count(&results, |one| one.0), n),
+            results.iter().map(|one| one.1).sum::<usize>() as f64 / n as f64,
             say_delay(&delays),
-            percent(baselines[0], n),
-            percent(baselines[1], n),
-            percent(baselines[2], n),
+            percent(count(&results, |one| one.2[0]), n),
+            percent(count(&results, |one| one.2[1]), n),
+            percent(count(&results, |one| one.2[2]), n),
         );
     }
     println!(
-        "\nEvery rate of false findings per unit here: {:.4}; the baselines cry at {:.4}.\n",
+        "\nA unit without trouble is named for a stage with probability {:.4}; the baselines cry at {:.4}.\n",
         quiet.drift,
-        quiet.drift.max(0.01)
+        quiet.drift.max(FLOOR)
     );
 }
 
 fn say_delay(delays: &[Option<usize>]) -> String {
-    // None sorts first; those not found come last in the median.
     let found: Vec<usize> = delays.iter().flatten().copied().collect();
     if found.len() * 2 <= delays.len() {
         return "not found".to_owned();
     }
+    // Those not found come last.
     found
-        .get((delays.len() / 2).min(found.len() - 1))
+        .get(delays.len() / 2)
         .map_or("-".to_owned(), |delay| delay.to_string())
 }
 
@@ -959,129 +1038,133 @@ fn delay(seed: u64, number: u64, trouble: Trouble, whole: &Department) -> Option
 
 fn run_aborts(args: &Args, quiet: &Quiet) {
     println!(
-        "| Abort rate of one unit over its last {N_CHANGED} cycles, from {:.0} % | found | ceiling: ideal test | false findings per review | p chart, 3-sigma kind |",
+        "| Abort rate of one unit over its last {N_CHANGED} cycles, from {:.0} % | found | ceiling: ideal test | false findings per review | delay, cycles (median) | p chart of one point |",
         100.0 * ABORT_RATE
     );
-    println!("| - | - | - | - | - |");
+    println!("| - | - | - | - | - | - |");
+    let n = args.n as usize;
     for times in [1.5, 2.0, 3.0, 4.0] {
         let trouble = Trouble::Aborts { times };
-        let (mut n_found, mut n_off, mut chart) = (0, 0, 0);
-        for number in 0..args.n {
-            let department = make(args.seed, 20_000 + number, trouble, None);
-            let analysis = find_findings(&department.history).unwrap();
-            n_found += usize::from(found(&analysis, trouble));
-            n_off += n_false(&analysis, trouble);
-            chart += usize::from(p_chart(&department.aborted[0]) > quiet.p_chart);
-        }
-        let n = args.n as usize;
+        let results = run_all(20_000, args.n, |number| {
+            let one = look(args.seed, number, trouble);
+            let is_timed = number < 20_000 + args.n / 5;
+            let delay = if is_timed {
+                delay(args.seed, number, trouble, &one.department)
+            } else {
+                None
+            };
+            let chart = p_chart(&one.department.aborted[0]) > quiet.p_chart;
+            (one.found, one.n_false, chart, is_timed, delay)
+        });
+        let mut delays: Vec<Option<usize>> = results
+            .iter()
+            .filter(|one| one.3)
+            .map(|one| one.4)
+            .collect();
+        delays.sort_unstable();
         let ceiling = ideal_power(
             N_CHANGED as u64,
             ABORT_RATE,
             ABORT_RATE * times,
-            quiet.aborts.max(0.01),
+            quiet.aborts.max(FLOOR),
         );
         println!(
-            "| {times} times | {} | {:.1} % | {:.2} | {} |",
-            percent(n_found, n),
+            "| {times} times | {} | {:.1} % | {:.2} | {} | {} |",
+            percent(count(&results, |one| one.0), n),
             100.0 * ceiling,
-            n_off as f64 / n as f64,
-            percent(chart, n),
+            results.iter().map(|one| one.1).sum::<usize>() as f64 / n as f64,
+            say_delay(&delays),
+            percent(count(&results, |one| one.2), n),
         );
     }
     println!(
         "\nA unit without trouble is named for its aborts with probability {:.4}; ideal test and baseline cry at {:.4}.",
         quiet.aborts,
-        quiet.aborts.max(0.01)
+        quiet.aborts.max(FLOOR)
     );
-    let needed = [0.05, 0.1, 0.2].map(|rate| {
+    let needed = [0.01, 0.05, 0.1, 0.2].map(|rate| {
         format!(
             "{:.1} % at {rate}",
             100.0 * ideal_power(N_CHANGED as u64, ABORT_RATE, 2.0 * ABORT_RATE, rate)
         )
     });
     println!(
-        "The ideal test of a doubled rate finds {}.\n",
+        "The ideal test of a doubled rate finds, by the share of units it names falsely: {}.\n",
         needed.join(", ")
     );
 }
 
 fn run_lots(args: &Args, quiet: &Quiet) {
     println!(
-        "| Lot of indicators over {N_BAD_USES} uses on two units, others fail at {:.0} % | found | ceiling: ideal test | told as the lot's | as the unit's | undecided | unstratified Fisher |",
+        "| Lot of indicators over {N_BAD_USES} uses on two units, others fail at {:.0} % | found | ceiling: ideal test | of those found, told as the lot's | as the unit's | undecided | unstratified Fisher |",
         100.0 * CI_RATE
     );
     println!("| - | - | - | - | - | - | - |");
+    let n = args.n as usize;
     for rate in [0.05, 0.10, 0.15, 0.25] {
         let trouble = Trouble::BadLot { rate };
-        let (mut n_found, mut fisher) = (0, 0);
-        let mut told = [0; 3];
-        for number in 0..args.n {
-            let department = make(args.seed, 30_000 + number, trouble, None);
-            let analysis = find_findings(&department.history).unwrap();
-            n_found += usize::from(found(&analysis, trouble));
-            for finding in &analysis.findings {
-                if finding.subject.lot.as_deref() == Some("C-last") {
-                    match finding.attribution {
-                        Some(Attribution::Lot) => told[0] += 1,
-                        Some(Attribution::Unit) => told[1] += 1,
-                        _ => told[2] += 1,
-                    }
-                }
-            }
-            let scores = unstratified(&department.cis);
-            fisher += usize::from(
+        let results = run_all(30_000, args.n, |number| {
+            let one = look(args.seed, number, trouble);
+            let told = one
+                .analysis
+                .findings
+                .iter()
+                .find(|finding| finding.subject.lot.as_deref() == Some("C-last"))
+                .and_then(|finding| finding.attribution);
+            let scores = unstratified(&one.department.cis);
+            (
+                one.found,
+                told,
                 scores
                     .get("C-last")
                     .is_some_and(|score| *score > quiet.fisher),
-            );
-        }
-        let n = args.n as usize;
-        let ceiling = ideal_power(N_BAD_USES as u64, CI_RATE, rate, quiet.lots.max(0.01));
+            )
+        });
+        let told = |as_what| count(&results, |one| one.1 == Some(as_what));
+        let ceiling = ideal_power(N_BAD_USES as u64, CI_RATE, rate, quiet.lots.max(FLOOR));
         println!(
             "| {:.0} % | {} | {:.1} % | {} | {} | {} | {} |",
             100.0 * rate,
-            percent(n_found, n),
+            percent(count(&results, |one| one.0), n),
             100.0 * ceiling,
-            told[0],
-            told[1],
-            told[2],
-            percent(fisher, n),
+            told(Attribution::Lot),
+            told(Attribution::Unit),
+            told(Attribution::Undecided),
+            percent(count(&results, |one| one.2), n),
         );
     }
     println!(
-        "\n| Unit whose indicators fail with every lot, and that used most of the last one | unit named | last lot accused | unstratified Fisher accuses the lot |"
+        "\n| Unit whose indicators fail with every lot, and that used most of the last one | unit named | a lot accused | unstratified Fisher accuses the last lot |"
     );
     println!("| - | - | - | - |");
     for rate in [0.06, 0.10, 0.15] {
         let trouble = Trouble::BadUnit { rate };
-        let (mut named, mut accused, mut fisher) = (0, 0, 0);
-        for number in 0..args.n {
-            let department = make(args.seed, 40_000 + number, trouble, None);
-            let analysis = find_findings(&department.history).unwrap();
-            named += usize::from(found(&analysis, trouble));
-            accused += usize::from(analysis.findings.iter().any(|finding| {
+        let results = run_all(40_000, args.n, |number| {
+            let one = look(args.seed, number, trouble);
+            let accused = one.analysis.findings.iter().any(|finding| {
                 finding.subject.lot.is_some() && finding.attribution == Some(Attribution::Lot)
-            }));
-            let scores = unstratified(&department.cis);
-            fisher += usize::from(
+            });
+            let scores = unstratified(&one.department.cis);
+            (
+                one.found,
+                accused,
                 scores
                     .get("C-last")
                     .is_some_and(|score| *score > quiet.fisher),
-            );
-        }
-        let n = args.n as usize;
+            )
+        });
         println!(
             "| {:.0} % | {} | {} | {} |",
             100.0 * rate,
-            percent(named, n),
-            percent(accused, n),
-            percent(fisher, n)
+            percent(count(&results, |one| one.0), n),
+            percent(count(&results, |one| one.1), n),
+            percent(count(&results, |one| one.2), n),
         );
     }
     println!(
         "\nA lot without trouble is accused with probability {:.4}; ideal test and baseline cry at {:.4}.\n",
         quiet.lots,
-        quiet.lots.max(0.01)
+        quiet.lots.max(FLOOR)
     );
 }
 
@@ -1090,6 +1173,7 @@ fn run_forecasts(args: &Args) {
         "| Forecast of the day a stage meets its limit, 90 % interval | made | covered | median width, days |"
     );
     println!("| - | - | - | - |");
+    let (mut n_made, mut n_covered) = (0, 0);
     for (weekly, weeks) in [
         (0.015, 26),
         (0.015, 12),
@@ -1098,38 +1182,39 @@ fn run_forecasts(args: &Args) {
         (0.020, 8),
     ] {
         let trouble = Trouble::Drift { weekly, weeks };
-        let (mut made, mut covered) = (0, 0);
-        let mut widths = Vec::new();
-        for number in 0..args.n {
-            let department = make(args.seed, 50_000 + number, trouble, None);
-            let analysis = find_findings(&department.history).unwrap();
-            let forecast = analysis
+        let results = run_all(50_000, args.n, |number| {
+            let one = look(args.seed, number, trouble);
+            let forecast = one
+                .analysis
                 .findings
                 .iter()
                 .filter(|finding| finding.subject.unit.as_deref() == Some(UNIT_NAMES[0]))
-                .find_map(|finding| finding.forecast.as_ref());
-            if let Some(forecast) = forecast {
-                made += 1;
-                let days = |day: NaiveDate| (day - department.first).num_days() as f64;
-                let latest = forecast
-                    .latest
-                    .map_or(f64::INFINITY, |latest| days(latest) + 1.0);
-                covered += usize::from(
-                    days(forecast.earliest) <= department.meets && department.meets <= latest,
-                );
-                widths.push(latest - days(forecast.earliest));
-            }
-        }
-        widths.sort_by(f64::total_cmp);
-        let width = widths.get(widths.len() / 2).copied().unwrap_or(f64::NAN);
+                .find_map(|finding| finding.forecast.as_ref())?;
+            let days = |day: NaiveDate| (day - one.department.first).num_days() as f64;
+            let earliest = days(forecast.earliest);
+            // A day lasts to its end.
+            let latest = forecast
+                .latest
+                .map_or(f64::INFINITY, |latest| days(latest) + 1.0);
+            Some((
+                (earliest..=latest).contains(&one.department.meets),
+                latest - earliest,
+            ))
+        });
+        let mut made: Vec<(bool, f64)> = results.into_iter().flatten().collect();
+        made.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let covered = count(&made, |one| one.0);
+        n_made += made.len();
+        n_covered += covered;
         println!(
-            "| {:.1} % a week over the last {weeks} weeks | {} | {} | {width:.0} |",
+            "| {:.1} % a week over the last {weeks} weeks | {} | {} | {:.0} |",
             100.0 * weekly,
-            percent(made, args.n as usize),
-            percent(covered, made.max(1)),
+            percent(made.len(), args.n as usize),
+            percent(covered, made.len().max(1)),
+            made.get(made.len() / 2).map_or(f64::NAN, |one| one.1),
         );
     }
-    println!();
+    println!("| all | | {} | |\n", percent(n_covered, n_made.max(1)));
 }
 
 fn main() {

@@ -9,10 +9,10 @@ mod commands;
 mod conservation;
 /// Strips with one fault each, against answers written by hand.
 mod damaged;
-/// What is unusual in the samples, against their answer sheet.
-mod findings;
 /// What the records support: cases with answers worked out by hand, and what must hold of any records.
 mod decisions;
+/// What is unusual in the samples, against their answer sheet.
+mod findings;
 /// The grammars and the parsers agree.
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.

@@ -23,8 +23,9 @@ const N_LAST: usize = 200;
 const FEWEST_BEFORE: usize = 200;
 /// The fewest aborts that are called a rise.
 const FEWEST_ABORTS: u32 = 4;
-/// The p above which a unit counts as having been like its sisters.
-const LIKE_SISTERS: f64 = 0.20;
+/// The two-sided p above which a unit counts as having been like its sisters. Were it larger, the comparison with the own
+/// past alone would be chosen just where that past is low by chance.
+const LIKE_SISTERS: f64 = 0.05;
 
 /// Causes that lie with the load or with people, and so don't speak for service of the unit.
 pub fn lies_with_the_load(cause: &str) -> bool {

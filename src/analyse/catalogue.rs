@@ -139,7 +139,7 @@ findings! {
             asked: even a doubled rate would be missed more often than found.",
         next: ["Look at the causes printed since then, and at what changed: loads, drying, packing, supplies, service.",
             "If the causes are the unit's own (pressure, injection, power), ask service to look at them."],
-        bears_on_unit: 1.0, accepts: 0.10,
+        bears_on_unit: 1.0, accepts: 0.20,
     }
     /// A unit aborts more often than its sisters.
     AbortUnit {
@@ -149,7 +149,7 @@ findings! {
         cannot_tell: "Whether the unit or its loads differ; compare what is put into it.",
         next: ["Compare the loads, drying and packing with those of the sister units.",
             "If the cause is the unit's own (pressure, injection, power), ask service to look at it."],
-        bears_on_unit: 1.0, accepts: 0.05,
+        bears_on_unit: 1.0, accepts: 0.03,
     }
     /// Aborts or rejections gather on what goes in, or on when and by whom.
     AbortFactor {
@@ -171,7 +171,7 @@ findings! {
             (Naus, JASA 60, 1965; Kulldorff, Communications in Statistics 26, 1997).",
         cannot_tell: "Why; a cluster that has ended may have been put right already.",
         next: ["Look at what was different on these days: supplies, water, steam, loads, people, service."],
-        bears_on_unit: 0.7, accepts: 0.05,
+        bears_on_unit: 0.7, accepts: 0.02,
     }
     /// Aborts with one lot of sterilant or packaging.
     SupplyLot {

@@ -432,11 +432,11 @@ pub fn find_short_stages(frame: &Frame, asking: &mut Asking) {
             format!("stage {} of {} too short", stage.name.word(), row.unit),
         );
         if aerates {
-            finding.next.insert(
-                0,
-                "Ethylene oxide is toxic, a carcinogen and flammable: let nobody handle the load before the rest of its \
+            finding.next.splice(
+                ..1,
+                ["Ethylene oxide is toxic, a carcinogen and flammable: let nobody handle the load before the rest of its \
                  aeration by the device's instructions for use."
-                    .to_owned(),
+                    .to_owned()],
             );
         }
         finding

@@ -7,7 +7,7 @@ use super::catalogue::FindingKind;
 use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, UNKNOWN};
 use super::question::Question;
-use super::strata::{Exposure, Strata};
+use super::strata::{Counts, Exposure, Strata};
 use super::words::{probability, share, times_as_often};
 use crate::record::cause::Cause;
 use std::collections::{BTreeMap, BTreeSet};
@@ -73,6 +73,106 @@ fn factors_of(row: &CycleRow) -> BTreeSet<Factor> {
     factors
 }
 
+/// Cycles with their factors by number, so that counting costs no more than there are factors in cycles.
+struct Rows<'r> {
+    factors: Vec<Factor>,
+    rows: Vec<(&'r CycleRow, bool, Vec<usize>)>,
+}
+
+impl<'r> Rows<'r> {
+    fn of(rows: &[&'r CycleRow], failed: &dyn Fn(&CycleRow) -> bool) -> Self {
+        let of_rows: Vec<BTreeSet<Factor>> = rows.iter().map(|row| factors_of(row)).collect();
+        let all: BTreeSet<&Factor> = of_rows.iter().flatten().collect();
+        let numbers: BTreeMap<&Factor, usize> = all.iter().copied().zip(0..).collect();
+        let numbered = rows
+            .iter()
+            .zip(&of_rows)
+            .map(|(row, factors)| {
+                let own = factors
+                    .iter()
+                    .filter_map(|factor| numbers.get(factor).copied())
+                    .collect();
+                (*row, failed(row), own)
+            })
+            .collect();
+        Rows {
+            factors: all.into_iter().cloned().collect(),
+            rows: numbered,
+        }
+    }
+
+    /// The exact test of every factor with enough cycles on both sides, over units; surest first.
+    fn test_all(&self) -> Vec<(f64, usize)> {
+        type Count = (u32, u32);
+        let mut units: BTreeMap<&str, Count> = BTreeMap::new();
+        let mut by_factor: Vec<BTreeMap<&str, Count>> = vec![BTreeMap::new(); self.factors.len()];
+        let add = |(n, n_failed): &mut Count, failed: bool| {
+            *n += 1;
+            *n_failed += u32::from(failed);
+        };
+        for (row, failed, factors) in &self.rows {
+            add(units.entry(&row.unit).or_default(), *failed);
+            for factor in factors {
+                if let Some(counts) = by_factor.get_mut(*factor) {
+                    add(counts.entry(&row.unit).or_default(), *failed);
+                }
+            }
+        }
+        let mut tested = Vec::new();
+        for (factor, own) in by_factor.iter().enumerate() {
+            let n_exposed: u32 = own.values().map(|(n, _)| n).sum();
+            let n_exposed = n_exposed as usize;
+            if n_exposed < FEWEST_EXPOSED || self.rows.len() - n_exposed < FEWEST_EXPOSED {
+                continue;
+            }
+            let strata: Strata<&str> = units
+                .iter()
+                .map(|(unit, (n, n_failed))| {
+                    let (exposed, exposed_failures) = own.get(unit).copied().unwrap_or_default();
+                    let counts = Counts {
+                        exposed_failures,
+                        exposed,
+                        other_failures: n_failed - exposed_failures,
+                        others: n - exposed,
+                    };
+                    (*unit, counts)
+                })
+                .collect();
+            tested.push((
+                strata
+                    .likelihood()
+                    .map_or(1.0, |likelihood| likelihood.p_more()),
+                factor,
+            ));
+        }
+        tested.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        tested
+    }
+
+    fn strata_of(&self, factor: usize, by: By) -> Strata<(&'r str, &'r str)> {
+        let mut strata = Strata::new();
+        for (row, failed, factors) in &self.rows {
+            let program = match by {
+                By::Unit => "",
+                By::UnitAndProgram => row.program.as_str(),
+            };
+            let exposure = Exposure::of(factors.contains(&factor));
+            strata.count((row.unit.as_str(), program), exposure, *failed);
+        }
+        strata
+    }
+
+    fn n_failed(&self) -> usize {
+        self.rows.iter().filter(|(_, failed, _)| *failed).count()
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum By {
+    Unit,
+    UnitAndProgram,
+}
+
 /// Asks on what the failures of one cause gather, among cycles of one process; every comparison goes to `question`.
 ///
 /// `failed` says whether a cycle failed for the cause.
@@ -83,87 +183,35 @@ pub fn ask_factors(
     asked: Asked,
     question: &mut Question,
 ) {
-    let mut left: Vec<(&CycleRow, bool, BTreeSet<Factor>)> = rows
-        .iter()
-        .map(|row| (*row, failed(row), factors_of(row)))
-        .collect();
-    let mut taken: BTreeSet<String> = BTreeSet::new();
-    for round in 0..MOST_ROUNDS {
-        if left.iter().filter(|(_, failed, _)| *failed).count() < FEWEST_FAILURES {
+    let mut left = Rows::of(rows, failed);
+    for _ in 0..MOST_ROUNDS {
+        if left.n_failed() < FEWEST_FAILURES {
             return;
         }
-        let mut n_exposed: BTreeMap<&Factor, usize> = BTreeMap::new();
-        for factor in left.iter().flat_map(|(_, _, factors)| factors) {
-            *n_exposed.entry(factor).or_default() += 1;
-        }
-        let mut found: Vec<(f64, &Factor)> = Vec::new();
-        for (factor, n) in &n_exposed {
-            if *n < FEWEST_EXPOSED
-                || left.len() - n < FEWEST_EXPOSED
-                || taken.contains(&factor.said)
-            {
-                continue;
-            }
-            let strata = strata_of(&left, factor, By::Unit);
-            found.push((
-                strata
-                    .likelihood()
-                    .map_or(1.0, |likelihood| likelihood.p_more()),
-                factor,
-            ));
-        }
-        found.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(b.1)));
-        let Some((p, best)) = found.first().map(|(p, factor)| (*p, (*factor).clone())) else {
+        let tested = left.test_all();
+        let Some((p, best)) = tested.first().copied() else {
             return;
         };
-        // A second round asks what is left; its comparisons count again.
-        for (n, (p, _)) in found.iter().enumerate() {
-            if n == 0 {
-                question.compare(*p, || say(&left, &best, cause, asked));
-            } else {
-                question.count(*p);
-            }
+        question.compare(p, || say(&left, best, cause, asked));
+        for (p, _) in tested.iter().skip(1) {
+            question.count(*p);
         }
-        // Only what would have stood on its own is taken out.
-        if p * found.len() as f64 > asked.kind.accepts() || round + 1 == MOST_ROUNDS {
+        // Only what would have stood on its own is taken out; then what is left is asked, and its comparisons count too.
+        if p * tested.len() as f64 > asked.kind.accepts() {
             return;
         }
-        taken.insert(best.said.clone());
-        left.retain(|(_, _, factors)| !factors.contains(&best));
+        left.rows.retain(|(_, _, factors)| !factors.contains(&best));
     }
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum By {
-    Unit,
-    UnitAndProgram,
-}
-
-fn strata_of<'r>(
-    rows: &[(&'r CycleRow, bool, BTreeSet<Factor>)],
-    factor: &Factor,
-    by: By,
-) -> Strata<(&'r str, &'r str)> {
-    let mut strata = Strata::new();
-    for (row, failed, factors) in rows {
-        let program = if by == By::UnitAndProgram {
-            row.program.as_str()
-        } else {
-            ""
-        };
-        let exposure = Exposure::of(factors.contains(factor));
-        strata.count((row.unit.as_str(), program), exposure, *failed);
-    }
-    strata
-}
-
-fn say(
-    rows: &[(&CycleRow, bool, BTreeSet<Factor>)],
-    factor: &Factor,
-    cause: &str,
-    asked: Asked,
-) -> Finding {
-    let strata = strata_of(rows, factor, By::Unit);
+fn say(rows: &Rows<'_>, best: usize, cause: &str, asked: Asked) -> Finding {
+    let nothing = Factor {
+        said: String::new(),
+        is_pair: false,
+        is_program: false,
+    };
+    let factor = rows.factors.get(best).unwrap_or(&nothing);
+    let strata = rows.strata_of(best, By::Unit);
     let counts = strata.total();
     let said_cause = Cause::from_word(cause).said().to_owned();
     let subject = Subject {
@@ -191,7 +239,7 @@ fn say(
         finding.also.extend(parts_alone(rows, factor));
     }
     if !factor.is_program {
-        let within = strata_of(rows, factor, By::UnitAndProgram).likelihood();
+        let within = rows.strata_of(best, By::UnitAndProgram).likelihood();
         finding.else_explains.push(match within.map(|likelihood| likelihood.p_more()) {
             Some(p) if p <= 0.05 => format!(
                 "The program does not explain it: within unit and program the difference stands (p {}).",
@@ -209,8 +257,9 @@ fn say(
             .to_owned(),
     );
     let evidence = rows
+        .rows
         .iter()
-        .filter(|(_, failed, factors)| *failed && factors.contains(factor))
+        .filter(|(_, failed, factors)| *failed && factors.contains(&best))
         .map(|(row, _, _)| Evidence {
             day: row.day(),
             said: format!("{} {}", row.name, asked.happened),
@@ -220,33 +269,31 @@ fn say(
     finding.resting_on(evidence)
 }
 
-/// The four cells of a pair: with and without each part.
-fn parts_alone(rows: &[(&CycleRow, bool, BTreeSet<Factor>)], pair: &Factor) -> Vec<String> {
+/// The other three cells of a pair: the set alone, the shift alone, neither.
+fn parts_alone(rows: &Rows<'_>, pair: &Factor) -> Vec<String> {
     let Some((family, shift)) = pair.said.rsplit_once(" on the ") else {
         return Vec::new();
     };
     let shift = format!("cycles on the {shift}");
+    let number = |said: &str| rows.factors.iter().position(|factor| factor.said == said);
+    let (Some(family_number), Some(shift_number)) = (number(family), number(&shift)) else {
+        return Vec::new();
+    };
     let mut said = Vec::new();
     for (with_set, with_shift, words) in [
         (true, false, format!("{family} on other shifts")),
         (false, true, format!("other {shift}")),
         (false, false, "all others".to_owned()),
     ] {
-        let has =
-            |factors: &BTreeSet<Factor>, said: &str| factors.iter().any(|one| one.said == said);
-        let cell: Vec<bool> = rows
-            .iter()
-            .filter(|(_, _, factors)| {
-                has(factors, family) == with_set && has(factors, &shift) == with_shift
-            })
-            .map(|(_, failed, _)| *failed)
-            .collect();
-        let n_failed = cell.iter().filter(|failed| **failed).count();
-        said.push(format!(
-            "{}: {}.",
-            capital(&words),
-            share(n_failed as u32, cell.len() as u32)
-        ));
+        let mut cell = (0, 0);
+        for (_, failed, factors) in &rows.rows {
+            if factors.contains(&family_number) == with_set
+                && factors.contains(&shift_number) == with_shift
+            {
+                cell = (cell.0 + u32::from(*failed), cell.1 + 1);
+            }
+        }
+        said.push(format!("{}: {}.", capital(&words), share(cell.0, cell.1)));
     }
     said
 }

@@ -70,7 +70,7 @@ fn ask_unsigned(history: &History, frame: &Frame, asking: &mut Asking) {
             other_failures: n_unsigned - own,
             others: n_all - loads.len() as u32,
         };
-        let likelihood = Strata::single((), counts).likelihood();
+        let likelihood = Strata::from_iter([((), counts)]).likelihood();
         let p = match &likelihood {
             Some(likelihood) if own >= FEWEST_UNSIGNED => likelihood.p_more(),
             _ => 1.0,
@@ -189,7 +189,7 @@ fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
             other_failures: n_missing - own,
             others: (n_printed + n_missing) - n - own,
         };
-        let likelihood = Strata::single((), counts).likelihood();
+        let likelihood = Strata::from_iter([((), counts)]).likelihood();
         let p = match &likelihood {
             Some(likelihood) if own >= FEWEST_MISSING => likelihood.p_more(),
             _ => 1.0,

@@ -218,14 +218,30 @@ impl Series {
     /// Studies the series; `None` where it does not vary.
     pub fn study(&self) -> Option<Study> {
         let kendall = mann_kendall(&self.rests).ok()?;
-        let correction = Correction::HamedRao { n_lags: N_LAGS };
-        let factor = variance_factor(&self.rests, correction)
-            .ok()
-            .and_then(|factor| factor.used)
-            .unwrap_or(1.0);
-        let (_, p_drift) = kendall.with_variance_factor(factor).ok()?;
         let days: Vec<f64> = self.points.iter().map(|point| point.days).collect();
-        let onset = find_onset(&days, &self.rests, factor);
+        let about_one_line = likeness(&self.rests);
+        let onset = find_onset(&days, &self.rests, about_one_line);
+        let onset_day = *days.get(onset)?;
+        let slope = theil_sen_with_variance_factor(
+            days.get(onset..)?,
+            self.rests.get(onset..)?,
+            Confidence::P90,
+            1.0,
+        )
+        .ok()?
+        .slope;
+        // A series that was level first leaves waves about one line, which are no likeness of neighbours.
+        let factor = if onset == 0 {
+            about_one_line
+        } else {
+            let about_hinge: Vec<f64> = days
+                .iter()
+                .zip(&self.rests)
+                .map(|(days, rest)| rest - slope * (days - onset_day).max(0.0))
+                .collect();
+            likeness(&about_hinge)
+        };
+        let (_, p_drift) = kendall.with_variance_factor(factor).ok()?;
         let line = theil_sen_with_variance_factor(
             days.get(onset..)?,
             self.rests.get(onset..)?,
@@ -236,7 +252,6 @@ impl Series {
         let (step_at, p_step) = test_step(&self.rests, factor)?;
         let (before, after) = self.rests.split_at_checked(step_at)?;
         let (low, high) = (median(before.to_vec()), median(after.to_vec()));
-        let onset_day = *days.get(onset)?;
         let about_line: Vec<f64> = days
             .iter()
             .zip(&self.rests)
@@ -344,6 +359,15 @@ impl Series {
         line.meeting(limit, last, Confidence::P90, Covering::Line)
             .ok()
     }
+}
+
+/// By how much likeness of neighbours widens variances, after Hamed and Rao; 1 where too few values tell.
+fn likeness(rests: &[f64]) -> f64 {
+    let correction = Correction::HamedRao { n_lags: N_LAGS };
+    variance_factor(rests, correction)
+        .ok()
+        .and_then(|factor| factor.used)
+        .unwrap_or(1.0)
 }
 
 /// Where a drift began after a level time: the hinge of least squares of a level and a line from it on (D. J. Hudson, JASA

@@ -65,13 +65,6 @@ impl<K: Ord> Strata<K> {
         }
     }
 
-    /// One stratum with these counts.
-    pub fn single(stratum: K, counts: Counts) -> Self {
-        Strata {
-            by_key: BTreeMap::from([(stratum, counts)]),
-        }
-    }
-
     /// Counts one use.
     pub fn count(&mut self, stratum: K, exposure: Exposure, failed: bool) {
         let counts = self.by_key.entry(stratum).or_default();
@@ -121,6 +114,14 @@ impl<K: Ord> Strata<K> {
     /// The exact likelihood; `None` when no stratum tells anything.
     pub fn likelihood(&self) -> Option<Likelihood> {
         Likelihood::of(self.by_key.values().filter(|counts| counts.tells()))
+    }
+}
+
+impl<K: Ord> FromIterator<(K, Counts)> for Strata<K> {
+    fn from_iter<I: IntoIterator<Item = (K, Counts)>>(counts: I) -> Self {
+        Strata {
+            by_key: counts.into_iter().collect(),
+        }
     }
 }
 

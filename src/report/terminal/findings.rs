@@ -6,8 +6,8 @@ use super::table::draw_table;
 use crate::report::findings::{FindingRow, Findings};
 use crate::report::table::{Cell, Column, Table};
 
-/// Findings that the first screen names.
-const ON_FIRST_SCREEN: usize = 6;
+/// Lines of the block for a first screen.
+const MOST_LINES: usize = 10;
 /// Records of a finding in a short list.
 const SHORT_EVIDENCE: usize = 6;
 
@@ -35,10 +35,12 @@ pub fn draw_findings_head(findings: &Findings, terminal: &Terminal) -> String {
         Column::short_place("About"),
         Column::name("How much"),
     ]);
-    let n_drawn = if n <= ON_FIRST_SCREEN + 1 {
+    // The heading of the table and the rule below it take two lines, and the rest that is not drawn one.
+    let n_room = MOST_LINES.saturating_sub(out.lines().count() + 2);
+    let n_drawn = if n <= n_room {
         n
     } else {
-        ON_FIRST_SCREEN
+        n_room.saturating_sub(1)
     };
     for row in findings.findings.iter().take(n_drawn) {
         table.push([
@@ -163,5 +165,87 @@ pub fn say_p(p: f64) -> String {
         _ if p < 0.000_1 => "below 0.0001".to_owned(),
         _ if p < 0.01 => format!("{p:.4}"),
         _ => format!("{p:.2}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analyse::catalogue::FindingKind;
+    use crate::analyse::finding::Subject;
+    use crate::report::findings::EvidenceRow;
+    use crate::report::place::Place;
+    use crate::report::terminal::prose::width_of;
+    use crate::report::terminal::{Color, Extent};
+
+    fn terminal(width: usize) -> Terminal {
+        Terminal {
+            width,
+            color: Color::Plain,
+            extent: Extent::Short,
+            folder: String::new(),
+        }
+    }
+
+    fn row(said: &str) -> FindingRow {
+        let kind = FindingKind::StageDrift;
+        FindingRow {
+            kind,
+            about: kind.about(),
+            subject: Subject::default(),
+            named: "PL-1, evacuate, a name that is longer than any line has room for".to_owned(),
+            said: said.to_owned(),
+            effect: None,
+            surety: None,
+            forecast: None,
+            attribution: None,
+            also: Vec::new(),
+            else_explains: vec!["other loads".to_owned()],
+            next: vec!["look".to_owned()],
+            question: kind.question(),
+            method: kind.method(),
+            cannot_tell: kind.cannot_tell(),
+            evidence: vec![EvidenceRow {
+                day: None,
+                said: "PL-1:7".to_owned(),
+                place: Place {
+                    file: "strip.txt".to_owned(),
+                    line: 7,
+                },
+            }],
+            n_evidence: 1,
+        }
+    }
+
+    fn findings(n: usize) -> Findings {
+        Findings {
+            findings: vec![row("PL-1 takes ever longer."); n],
+            n_comparisons: 100,
+            n_questions: 3,
+        }
+    }
+
+    #[test]
+    fn the_head_takes_ten_lines_at_most() {
+        for width in [60, 80, 120] {
+            for n in [0, 1, 6, 7, 8, 30] {
+                let drawn = draw_findings_head(&findings(n), &terminal(width));
+                assert!(drawn.lines().count() <= 10, "{n} in {width}:\n{drawn}");
+                assert!(drawn.lines().all(|line| width_of(line) <= width), "{drawn}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_stands_in_the_records_is_inert() {
+        let mut all = findings(1);
+        all.findings = vec![row("lot \u{1b}[31mX failed")];
+        all.findings[0].evidence[0].said = "\u{1b}]0;x\u{7}".to_owned();
+        let drawn = draw_findings(&all, &terminal(80));
+        assert!(
+            !drawn.contains('\u{1b}') && !drawn.contains('\u{7}'),
+            "{drawn}"
+        );
+        assert!(drawn.contains("strip.txt:7"));
     }
 }
