@@ -461,6 +461,97 @@ fn ask_unit(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnose::FileId;
+
+    /// Uses by unit from tables of the reference: rejected and accepted with the lot, rejected and accepted with others.
+    fn uses_of(tables: &[(&'static str, [u32; 4])]) -> Vec<Use<'static>> {
+        let span = Span {
+            file: FileId(0),
+            line: 1,
+            line_start: 0,
+            start: 0,
+            end: 1,
+        };
+        let mut uses = Vec::new();
+        for (unit, [a, b, c, d]) in tables.iter().copied() {
+            for (n, lot, failed) in [
+                (a, "X", true),
+                (b, "X", false),
+                (c, "other", true),
+                (d, "other", false),
+            ] {
+                uses.extend((0..n).map(|_| Use {
+                    unit,
+                    program: "standard",
+                    lot,
+                    failed,
+                    day: None,
+                    span,
+                    said: String::new(),
+                }));
+            }
+        }
+        uses
+    }
+
+    fn findings_of(tables: &[(&'static str, [u32; 4])]) -> (Vec<Finding>, Vec<Finding>) {
+        let uses = uses_of(tables);
+        let mut lots = Question::of(FindingKind::IndicatorLot);
+        let mut units = Question::of(FindingKind::IndicatorUnit);
+        let about = About {
+            lot_kind: FindingKind::IndicatorLot,
+            unit_kind: Some(FindingKind::IndicatorUnit),
+            sort: "internal CI",
+            uses: "indicators",
+            failed: "failed",
+        };
+        ask(&uses, about, &mut lots, &mut units);
+        (lots.answer().findings, units.answer().findings)
+    }
+
+    #[test]
+    fn lot_that_the_bad_unit_used_most_is_not_accused() {
+        // tests/reference/stats/05_cmh_stratified.json, simpson_bad_unit: thrown together the odds ratio is 5.2 and Fisher's
+        // p 1.3e-7, within units it is 0.90 and the p 0.81: "must NOT accuse the lot".
+        let (lots, units) = findings_of(&[
+            ("A", [27, 93, 7, 23]),
+            ("B", [1, 39, 6, 234]),
+            ("C", [0, 20, 5, 255]),
+        ]);
+        assert_eq!(lots, []);
+        assert_eq!(units.len(), 1);
+        assert_eq!(units[0].subject.unit.as_deref(), Some("A"));
+    }
+
+    #[test]
+    fn lot_that_is_bad_in_every_unit_is_accused_and_no_unit_is() {
+        // The same file, simpson_true_lot: within units the odds ratio is 4.2, p 7.3e-6, homogeneous.
+        let (lots, units) = findings_of(&[
+            ("A", [9, 51, 6, 114]),
+            ("B", [8, 72, 4, 156]),
+            ("C", [7, 33, 5, 135]),
+        ]);
+        assert_eq!(lots.len(), 1);
+        assert_eq!(lots[0].subject.lot.as_deref(), Some("X"));
+        assert_eq!(lots[0].attribution, Some(Attribution::Lot));
+        assert_eq!(units, []);
+        let effect = lots[0].effect.as_ref().unwrap();
+        // The file's Mantel-Haenszel ratio of rates, rr_mh, is 3.775.
+        assert!(effect.low < 3.775 && 3.775 < effect.high, "{effect:?}");
+    }
+
+    #[test]
+    fn lot_of_one_unit_alone_leaves_open_which_it_was() {
+        let (lots, _) = findings_of(&[("A", [9, 51, 6, 300]), ("B", [0, 0, 6, 300])]);
+        assert_eq!(lots.len(), 1);
+        assert_eq!(lots[0].attribution, Some(Attribution::Undecided));
+        // 9 of 60 are 15 %: 19 uses, see below.
+        assert!(
+            lots[0].next[0].contains("about 19 uses of lot X in another unit"),
+            "{:?}",
+            lots[0].next
+        );
+    }
 
     #[test]
     fn about_twenty_uses_tell_of_a_rate_of_fifteen_per_cent() {

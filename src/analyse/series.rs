@@ -219,46 +219,23 @@ impl Series {
     pub fn study(&self) -> Option<Study> {
         let kendall = mann_kendall(&self.rests).ok()?;
         let days: Vec<f64> = self.points.iter().map(|point| point.days).collect();
-        let about_one_line = likeness(&self.rests);
-        let onset = find_onset(&days, &self.rests, about_one_line);
+        let onset = find_onset(&days, &self.rests, likeness(&self.rests));
         let onset_day = *days.get(onset)?;
-        let slope = theil_sen_with_variance_factor(
-            days.get(onset..)?,
-            self.rests.get(onset..)?,
-            Confidence::P90,
-            1.0,
-        )
-        .ok()?
-        .slope;
-        // A series that was level first leaves waves about one line, which are no likeness of neighbours.
-        let factor = if onset == 0 {
-            about_one_line
-        } else {
-            let about_hinge: Vec<f64> = days
-                .iter()
-                .zip(&self.rests)
-                .map(|(days, rest)| rest - slope * (days - onset_day).max(0.0))
-                .collect();
-            likeness(&about_hinge)
+        let (drift_days, drift_rests) = (days.get(onset..)?, self.rests.get(onset..)?);
+        let line = |factor| {
+            theil_sen_with_variance_factor(drift_days, drift_rests, Confidence::P90, factor).ok()
         };
-        let (_, p_drift) = kendall.with_variance_factor(factor).ok()?;
-        let line = theil_sen_with_variance_factor(
-            days.get(onset..)?,
-            self.rests.get(onset..)?,
-            Confidence::P90,
-            factor,
-        )
-        .ok()?;
-        let (step_at, p_step) = test_step(&self.rests, factor)?;
-        let (before, after) = self.rests.split_at_checked(step_at)?;
-        let (low, high) = (median(before.to_vec()), median(after.to_vec()));
+        let slope = line(1.0)?.slope;
         let about_line: Vec<f64> = days
             .iter()
             .zip(&self.rests)
-            .map(|(days, rest)| rest - line.slope * (days - onset_day).max(0.0))
+            .map(|(days, rest)| rest - slope * (days - onset_day).max(0.0))
             .collect();
         let middle = median(about_line.clone());
         let about_line: Vec<f64> = about_line.iter().map(|rest| rest - middle).collect();
+        let pettitt = pettitt_test(&self.rests).ok()?;
+        let (before, after) = self.rests.split_at_checked(pettitt.n_before)?;
+        let (low, high) = (median(before.to_vec()), median(after.to_vec()));
         let about_step: Vec<f64> = before
             .iter()
             .map(|rest| rest - low)
@@ -270,6 +247,10 @@ impl Series {
         } else {
             (Shape::Drift, about_line)
         };
+        // Likeness of neighbours is judged about the better fit: a jump leaves waves about a line, which are none.
+        let factor = likeness(&about);
+        let (_, p_drift) = kendall.with_variance_factor(factor).ok()?;
+        let line = line(factor)?;
         let spread = 1.482_602_218_505_602 * median(about.iter().map(|rest| rest.abs()).collect());
         let span = days.last()? - onset_day;
         // The standard error of a median is 1.2533 times that of a mean (normal values); 1.645 for 90 %.
@@ -280,8 +261,8 @@ impl Series {
             slope_low: line.interval.low,
             slope_high: line.interval.high,
             change: line.slope * span,
-            p_step,
-            step_at,
+            p_step: p_of_step(pettitt.u, self.rests.len(), factor),
+            step_at: pettitt.n_before,
             step: high - low,
             step_within: 1.645 * 1.2533 * spread * (parts * factor).sqrt(),
             shape,
@@ -411,13 +392,11 @@ fn find_onset(days: &[f64], rests: &[f64], variance_factor: f64) -> usize {
     if gain > 2.0 * size.ln() { at } else { 0 }
 }
 
-/// Pettitt's test for one jump: the first point after it, and the p with the variance so many times larger for
-/// neighbours that are alike.
-fn test_step(values: &[f64], variance_factor: f64) -> Option<(usize, f64)> {
-    let test = pettitt_test(values).ok()?;
-    let n = values.len() as f64;
-    let p = 2.0 * (-6.0 * test.u * test.u / variance_factor / (n * n * n + n * n)).exp();
-    Some((test.n_before, p.min(1.0)))
+/// Pettitt's p with the variance so many times larger, for neighbours that are alike.
+fn p_of_step(u: f64, n: usize, variance_factor: f64) -> f64 {
+    let n = n as f64;
+    let p = 2.0 * (-6.0 * u * u / variance_factor / (n * n * n + n * n)).exp();
+    p.min(1.0)
 }
 
 /// The median; 0 of nothing.
@@ -429,5 +408,110 @@ pub fn median(mut values: Vec<f64>) -> f64 {
         0 => 0.0,
         _ if n % 2 == 1 => at(n / 2),
         _ => f64::midpoint(at(n / 2 - 1), at(n / 2)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Noise that is the same each time: the fractional parts of multiples of the golden ratio, about 0, in units of about
+    /// one standard deviation.
+    fn noise(n: usize) -> f64 {
+        let share = (n as f64 * 0.618_033_988_749_894_9).fract();
+        (share - 0.5) * 12.0_f64.sqrt()
+    }
+
+    fn series(n: usize, value: impl Fn(usize) -> f64) -> Series {
+        let points = (0..n)
+            .map(|at| Point {
+                days: 740_000.0 + at as f64,
+                value: value(at),
+                program: if at % 3 == 0 { "long" } else { "usual" }.to_owned(),
+                first_of_day: false,
+                size: None,
+                n_pulses: None,
+                row: at,
+            })
+            .collect();
+        Series::of(points).unwrap()
+    }
+
+    fn program(at: usize) -> f64 {
+        if at % 3 == 0 { 5.0 } else { 0.0 }
+    }
+
+    #[test]
+    fn level_series_shows_nothing() {
+        let study = series(120, |at| 7.0 + program(at) + noise(at))
+            .study()
+            .unwrap();
+        assert!(study.p_drift > 0.05 && study.p_step > 0.05, "{study:?}");
+    }
+
+    #[test]
+    fn drift_is_measured_within_programs() {
+        // Planted: 0.05 a day, far less a day than programs differ.
+        let series = series(120, |at| 7.0 + program(at) + noise(at) + 0.05 * at as f64);
+        let study = series.study().unwrap();
+        assert!(study.p_drift < 1e-6);
+        assert_eq!((study.shape, study.onset), (Shape::Drift, 0));
+        assert!(
+            study.slope_low <= 0.05 && 0.05 <= study.slope_high,
+            "{study:?}"
+        );
+        assert_eq!(series.allowed_for, ["program"]);
+    }
+
+    #[test]
+    fn jump_is_told_from_a_drift() {
+        let study = series(120, |at| {
+            program(at) + noise(at) + if at < 70 { 0.0 } else { 4.0 }
+        })
+        .study()
+        .unwrap();
+        assert_eq!(study.shape, Shape::Step);
+        assert!(study.p_step < 1e-6);
+        assert!((68..=72).contains(&study.step_at), "{study:?}");
+        assert!(
+            (study.step - 4.0).abs() <= study.step_within.max(0.6),
+            "{study:?}"
+        );
+    }
+
+    #[test]
+    fn drift_after_a_level_time_has_its_onset() {
+        let study = series(160, |at| {
+            program(at) + noise(at) + 0.15 * at.saturating_sub(90) as f64
+        })
+        .study()
+        .unwrap();
+        assert_eq!(study.shape, Shape::Drift);
+        assert!((78..=104).contains(&study.onset), "{study:?}");
+        assert!((study.slope - 0.15).abs() < 0.03, "{study:?}");
+    }
+
+    #[test]
+    fn limit_is_met_where_the_planted_line_meets_it() {
+        // 0.1 a day from 0: at 20 after 200 days for the usual program, after 150 days for the long one, which is 5 higher.
+        let series = series(120, |at| program(at) + noise(at) + 0.1 * at as f64);
+        let study = series.study().unwrap();
+        for (program, day) in [("usual", 740_200.0), ("long", 740_150.0)] {
+            let meeting = series.meets(20.0, program, &study).unwrap();
+            assert!((meeting.at.unwrap() - day).abs() < 6.0, "{meeting:?}");
+            assert!(meeting.earliest.unwrap() < day && day < meeting.latest.unwrap());
+        }
+        assert_eq!(series.meets(20.0, "another", &study), None);
+    }
+
+    #[test]
+    fn too_few_points_and_numbers_that_are_none_make_no_series() {
+        assert!(Series::of(Vec::new()).is_none());
+        let mut points: Vec<Point> = series(30, noise).points().to_vec();
+        points
+            .iter_mut()
+            .take(15)
+            .for_each(|point| point.value = f64::NAN);
+        assert!(Series::of(points).is_none());
     }
 }

@@ -285,6 +285,48 @@ mod tests {
     }
 
     #[test]
+    fn mid_p_over_several_tables_is_that_of_the_reference() {
+        // tests/reference/stats/05_cmh_stratified.json, exact_conditional.mid_p.greater: convolution of hypergeometric
+        // distributions by scipy 1.17.1 (computed); `rabbits` is R's mantelhaen.test help example (Agresti 1990, p. 238).
+        for (tables, expected) in [
+            (
+                vec![[3, 3, 0, 6], [6, 0, 2, 4], [5, 1, 6, 0]],
+                0.010_674_931_129_476_584,
+            ),
+            (
+                vec![[27, 93, 7, 23], [1, 39, 6, 234], [0, 20, 5, 255]],
+                0.595_793_979_577_799_9,
+            ),
+            (
+                vec![[6, 24, 30, 220], [14, 286, 2, 98]],
+                0.047_116_477_304_261_266,
+            ),
+            (
+                vec![[9, 51, 6, 114], [8, 72, 4, 156], [7, 33, 5, 135]],
+                1.208_928_906_269_967_5e-5,
+            ),
+        ] {
+            let p = strata(&tables).likelihood().unwrap().p_more();
+            assert!((p / expected - 1.0).abs() < 1e-9, "{p} {expected}");
+        }
+    }
+
+    #[test]
+    fn probability_of_a_ratio_agrees_with_two_separate_rates() {
+        // tests/reference/stats/12_beta_binomial.csv: 7 of 60 against 11 of 640, uniform priors on both rates: the lot's is
+        // higher with probability 0.995 (scipy quad, computed). The prior here is another, so only nearly the same.
+        let likelihood = strata(&[[7, 53, 11, 629]]).likelihood().unwrap();
+        assert!((likelihood.probability_of_at_least(1.0) - 0.995).abs() < 0.01);
+        assert!(likelihood.probability_of_at_least(2.0) < likelihood.probability_of_at_least(1.0));
+        let (low, middle, high) = likelihood.ratio(0.9);
+        // The ratio as it stands is 6.8.
+        assert!(
+            low < 6.8 && 6.8 < high && (middle - 6.8).abs() < 1.0,
+            "{low} {middle} {high}"
+        );
+    }
+
+    #[test]
     fn stratum_without_failures_changes_nothing() {
         let alone = strata(&[[3, 5, 1, 30]]).likelihood().unwrap();
         let beside = strata(&[[3, 5, 1, 30], [0, 40, 0, 50]])
