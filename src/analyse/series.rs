@@ -8,6 +8,7 @@ use crate::stats::interval::Confidence;
 use crate::stats::mann_kendall::mann_kendall;
 use crate::stats::pettitt::pettitt_test;
 use crate::stats::serial_correlation::{Correction, variance_factor};
+use crate::stats::summary::autocorrelation;
 use crate::stats::theil_sen::theil_sen_with_variance_factor;
 use std::collections::BTreeMap;
 
@@ -15,6 +16,8 @@ use std::collections::BTreeMap;
 pub const FEWEST_POINTS: usize = 20;
 /// The places at which a drift may begin.
 const N_HINGES: usize = 40;
+/// A p that no question accepts, whatever else it finds.
+const PLAIN_CHANCE: f64 = 0.25;
 /// How many lags of autocorrelation are allowed for, as Hamed and Rao propose.
 const N_LAGS: usize = 3;
 
@@ -115,12 +118,10 @@ impl Series {
         series.allow_for(0.0);
         // Programs that were run at different times must not take the drift with them: once more, about the drift.
         let days: Vec<f64> = series.points.iter().map(|point| point.days).collect();
-        if let Ok(line) = theil_sen_with_variance_factor(&days, &series.rests, Confidence::P90, 1.0)
-        {
-            series.rests = series.points.iter().map(|point| point.value).collect();
-            series.allowed_for = allowed_for;
-            series.allow_for(line.slope);
-        }
+        let slope = drawn_in_slope(&days, &series.rests);
+        series.rests = series.points.iter().map(|point| point.value).collect();
+        series.allowed_for = allowed_for;
+        series.allow_for(slope);
         Some(series)
     }
 
@@ -202,10 +203,17 @@ impl Series {
             return;
         }
         let (sizes, rests): (Vec<f64>, Vec<f64>) = sized.iter().copied().unzip();
+        self.allowed_for.push("load size");
+        // A rank correlation within chance needs no slope.
+        let mut by_size = sized.clone();
+        by_size.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let ordered: Vec<f64> = by_size.iter().map(|(_, rest)| *rest).collect();
+        if mann_kendall(&ordered).map_or(1.0, |kendall| kendall.p()) > 0.05 {
+            return;
+        }
         let Ok(line) = theil_sen_with_variance_factor(&sizes, &rests, Confidence::P99, 1.0) else {
             return;
         };
-        self.allowed_for.push("load size");
         if line.interval.low <= 0.0 && line.interval.high >= 0.0 {
             return;
         }
@@ -219,13 +227,10 @@ impl Series {
     pub fn study(&self) -> Option<Study> {
         let kendall = mann_kendall(&self.rests).ok()?;
         let days: Vec<f64> = self.points.iter().map(|point| point.days).collect();
-        let onset = find_onset(&days, &self.rests, likeness(&self.rests));
+        let onset = find_onset(&days, &self.rests);
         let onset_day = *days.get(onset)?;
         let (drift_days, drift_rests) = (days.get(onset..)?, self.rests.get(onset..)?);
-        let line = |factor| {
-            theil_sen_with_variance_factor(drift_days, drift_rests, Confidence::P90, factor).ok()
-        };
-        let slope = line(1.0)?.slope;
+        let slope = drawn_in_slope(drift_days, drift_rests);
         let about_line: Vec<f64> = days
             .iter()
             .zip(&self.rests)
@@ -247,20 +252,29 @@ impl Series {
         } else {
             (Shape::Drift, about_line)
         };
-        // Likeness of neighbours is judged about the better fit: a jump leaves waves about a line, which are none.
-        let factor = likeness(&about);
+        // What chance alone explains before neighbours' likeness is allowed for, it explains after that too.
+        let is_chance = kendall.p().min(p_of_step(pettitt.u, self.rests.len(), 1.0)) > PLAIN_CHANCE;
+        // Likeness is judged about the better fit: a jump leaves waves about a line, which are none.
+        let factor = if is_chance { 1.0 } else { likeness(&about) };
         let (_, p_drift) = kendall.with_variance_factor(factor).ok()?;
-        let line = line(factor)?;
+        let (slope, slope_low, slope_high) = if is_chance {
+            (slope, f64::NEG_INFINITY, f64::INFINITY)
+        } else {
+            let confidence = Confidence::P90;
+            let line =
+                theil_sen_with_variance_factor(drift_days, drift_rests, confidence, factor).ok()?;
+            (line.slope, line.interval.low, line.interval.high)
+        };
         let spread = 1.482_602_218_505_602 * median(about.iter().map(|rest| rest.abs()).collect());
         let span = days.last()? - onset_day;
         // The standard error of a median is 1.2533 times that of a mean (normal values); 1.645 for 90 %.
         let parts = 1.0 / before.len().max(1) as f64 + 1.0 / after.len().max(1) as f64;
         Some(Study {
             p_drift,
-            slope: line.slope,
-            slope_low: line.interval.low,
-            slope_high: line.interval.high,
-            change: line.slope * span,
+            slope,
+            slope_low,
+            slope_high,
+            change: slope * span,
             p_step: p_of_step(pettitt.u, self.rests.len(), factor),
             step_at: pettitt.n_before,
             step: high - low,
@@ -342,6 +356,34 @@ impl Series {
     }
 }
 
+/// Values drawn in to some six standard deviations about their median, so that a wild one bends nothing.
+fn draw_in(values: &[f64]) -> Vec<f64> {
+    let middle = median(values.to_vec());
+    let far = 8.0 * median(values.iter().map(|value| (value - middle).abs()).collect()).max(1e-12);
+    values
+        .iter()
+        .map(|value| (value - middle).clamp(-far, far))
+        .collect()
+}
+
+/// The least-squares slope of values that were drawn in.
+fn drawn_in_slope(days: &[f64], values: &[f64]) -> f64 {
+    slope_of(days, &draw_in(values))
+}
+
+/// The least-squares slope; 0 where all days are one.
+fn slope_of(days: &[f64], values: &[f64]) -> f64 {
+    let n = values.len().max(1) as f64;
+    let middle_day = days.iter().sum::<f64>() / n;
+    let mean = values.iter().sum::<f64>() / n;
+    let (mut along, mut spread) = (0.0, 0.0);
+    for (day, value) in days.iter().zip(values) {
+        along += (day - middle_day) * (value - mean);
+        spread += (day - middle_day) * (day - middle_day);
+    }
+    if spread > 0.0 { along / spread } else { 0.0 }
+}
+
 /// By how much likeness of neighbours widens variances, after Hamed and Rao; 1 where too few values tell.
 fn likeness(rests: &[f64]) -> f64 {
     let correction = Correction::HamedRao { n_lags: N_LAGS };
@@ -353,16 +395,21 @@ fn likeness(rests: &[f64]) -> f64 {
 
 /// Where a drift began after a level time: the hinge of least squares of a level and a line from it on (D. J. Hudson, JASA
 /// 61, 1966, 1097-1129), if it is so much better than one line that it pays for the place it chooses (Schwarz, Annals of
-/// Statistics 6, 1978, 461-464), else 0. Rests are drawn in to four spreads first, so that a wild cycle makes no hinge.
-fn find_onset(days: &[f64], rests: &[f64], variance_factor: f64) -> usize {
+/// Statistics 6, 1978, 461-464), else 0.
+fn find_onset(days: &[f64], rests: &[f64]) -> usize {
     let n = rests.len();
     let size = n as f64;
-    let middle = median(rests.to_vec());
-    let spread = median(rests.iter().map(|rest| (rest - middle).abs()).collect()).max(1e-12);
-    let drawn: Vec<f64> = rests
+    let drawn = draw_in(rests);
+    // As many values as would tell as much if neighbours were not alike (first-order autocorrelation about the line:
+    // Bayley and Hammersley, J. R. Statist. Soc. Supplement 8, 1946, 184-197).
+    let slope = slope_of(days, &drawn);
+    let about: Vec<f64> = days
         .iter()
-        .map(|rest| (rest - middle).clamp(-8.0 * spread, 8.0 * spread))
+        .zip(&drawn)
+        .map(|(day, rest)| rest - slope * day)
         .collect();
+    let alike = autocorrelation(&about, 1).unwrap_or(0.0).clamp(0.0, 0.95);
+    let n_telling = size * (1.0 - alike) / (1.0 + alike);
     let cost = |from: usize| {
         let start = days.get(from).copied().unwrap_or(0.0);
         let (mut sx, mut sy, mut sxx, mut sxy, mut syy) = (0.0, 0.0, 0.0, 0.0, 0.0);
@@ -388,7 +435,7 @@ fn find_onset(days: &[f64], rests: &[f64], variance_factor: f64) -> usize {
         .map(|at| (cost(at), at))
         .min_by(|a, b| a.0.total_cmp(&b.0))
         .unwrap_or((straight, 0));
-    let gain = size / variance_factor * (straight / best.max(1e-300)).ln();
+    let gain = n_telling * (straight / best.max(1e-300)).ln();
     if gain > 2.0 * size.ln() { at } else { 0 }
 }
 
