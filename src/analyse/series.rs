@@ -474,7 +474,12 @@ mod tests {
             .map(|at| Point {
                 days: 740_000.0 + at as f64,
                 value: value(at),
-                program: if at % 3 == 0 { "long" } else { "usual" }.to_owned(),
+                program: if at.is_multiple_of(3) {
+                    "long"
+                } else {
+                    "usual"
+                }
+                .to_owned(),
                 first_of_day: false,
                 size: None,
                 n_pulses: None,
@@ -485,7 +490,7 @@ mod tests {
     }
 
     fn program(at: usize) -> f64 {
-        if at % 3 == 0 { 5.0 } else { 0.0 }
+        if at.is_multiple_of(3) { 5.0 } else { 0.0 }
     }
 
     #[test]
