@@ -9,6 +9,7 @@ pub mod man;
 pub mod options;
 pub mod output;
 pub mod read;
+pub mod report;
 pub mod review;
 pub mod show;
 pub mod simulate;
@@ -58,6 +59,8 @@ pub enum Command {
     Read(read::ReadCommand),
     /// Show one cycle or load in full, with its readings, indicators and lines
     Show(show::ShowCommand),
+    /// Write a report for paper and screen: review, investigation, monthly or service
+    Report(report::ReportCommand),
     /// Make practice records of an invented department, for teaching and for sizing
     Simulate(simulate::SimulateArgs),
     /// Print the shell's completions
@@ -89,6 +92,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Review(command) => review::run(command, err),
         Command::Read(command) => read::run(command, err),
         Command::Show(command) => show::run(command, err),
+        Command::Report(command) => report::run(command, err),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),

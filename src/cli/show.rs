@@ -6,7 +6,7 @@ use super::options::{Format, SharedOptions};
 use super::output::write_json;
 use super::{Printed, Refusal};
 use crate::report::attention::Need;
-use crate::report::show::find_shown;
+use crate::report::show::{NotFound, find_shown};
 use crate::report::terminal::show::draw_shown;
 use clap::Args;
 use std::io::Write;
@@ -39,21 +39,8 @@ pub struct ShowCommand {
 /// A unit or program that no record has; a name that no cycle and no load has.
 pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
     let intake = read_input(&command.paths, &command.options, err)?;
-    let shown = find_shown(&command.asked, &intake.reviewed()).map_err(|not_found| {
-        let mut refusal = Refusal::new(format!(
-            "no cycle and no load has the name `{}`",
-            not_found.asked
-        ));
-        if !not_found.nearest.is_empty() {
-            refusal
-                .more
-                .push(format!("near it are: {}", not_found.nearest.join(", ")));
-        }
-        refusal.more.push(
-            "name a cycle as UNIT:COUNTER, such as PL-1:1042, or a load by its number".to_owned(),
-        );
-        refusal
-    })?;
+    let shown = find_shown(&command.asked, &intake.reviewed())
+        .map_err(|not_found| refuse_unknown_name(&not_found))?;
     let findings = if shown.needs.iter().any(Need::is_open) {
         Exit::Findings
     } else {
@@ -64,4 +51,21 @@ pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
         Format::Text => draw_shown(&shown, &command.options.terminal(intake.folder())),
     };
     Ok((text, Exit::of(intake.exit, findings)))
+}
+
+/// The refusal of a name that no cycle and no load has.
+pub(super) fn refuse_unknown_name(not_found: &NotFound) -> Refusal {
+    let mut refusal = Refusal::new(format!(
+        "no cycle and no load has the name `{}`",
+        not_found.asked
+    ));
+    if !not_found.nearest.is_empty() {
+        refusal
+            .more
+            .push(format!("near it are: {}", not_found.nearest.join(", ")));
+    }
+    refusal.more.push(
+        "name a cycle as UNIT:COUNTER, such as PL-1:1042, or a load by its number".to_owned(),
+    );
+    refusal
 }

@@ -10,6 +10,7 @@ use super::moment::{length, of_moment, to_minute};
 use super::naming::cycle_name;
 use super::place::Place;
 use super::review::Reviewed;
+use super::told::{Signed, Told};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Severity};
 use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, KnownEntry, Lack, Load, LoadIx};
@@ -133,7 +134,7 @@ pub enum State {
 }
 
 /// One thing that needs a person.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Case {
     /// What people have done about it.
     pub state: State,
@@ -155,6 +156,12 @@ pub struct Case {
     pub places: Vec<Place>,
     /// What to mind when handling the load.
     pub caution: Option<Caution>,
+    /// What was seen, as facts.
+    #[serde(skip)]
+    pub told: Told,
+    /// What people have done about it, as facts.
+    #[serde(skip)]
+    pub signed: Signed,
 }
 
 impl Case {
@@ -168,7 +175,7 @@ impl Case {
 }
 
 /// All cases of one kind.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Need {
     /// The kind.
     pub kind: NeedKind,
@@ -382,6 +389,8 @@ fn push_load_case(
         seen: words.join("; "),
         places,
         caution: None,
+        told: Told::of_entries(seen.iter().map(|(_, known)| *known)),
+        signed: Signed::of_decision(decision),
     });
 }
 
@@ -411,12 +420,13 @@ fn find_lacking(
         return;
     }
     let mut seen = lacking.join(", ");
-    if load.lacking.contains(&Lack::BiNotRead)
-        && let Some(waits) = longest_wait(reviewed, load)
-    {
+    let waits_seconds =
+        longest_wait(reviewed, load).filter(|_| load.lacking.contains(&Lack::BiNotRead));
+    if let Some(waits) = waits_seconds.map(length) {
         seen.push_str(&format!(" (incubating for {waits})"));
     }
-    if let Some(other) = near_miss_of(reviewed, load) {
+    let near = near_miss_of(reviewed, load);
+    if let Some(other) = near {
         seen.push_str(&format!("; the number may be a slip for {other}"));
     }
     let kind = if state == State::Released {
@@ -448,6 +458,17 @@ fn find_lacking(
         seen,
         places,
         caution: last.and_then(aeration_caution),
+        told: Told::Lacks {
+            lacking: load
+                .lacking
+                .iter()
+                .copied()
+                .filter(|lack| !matches!(lack, Lack::NotSigned | Lack::TornPrintout))
+                .collect(),
+            waits_seconds,
+            near: near.map(str::to_owned),
+        },
+        signed: Signed::of_decision(decision),
     });
 }
 
@@ -461,7 +482,7 @@ fn near_miss_of<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a str> 
 }
 
 /// The longest time that an unread biological indicator of the load has been incubating, up to the moment of the review.
-fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<String> {
+fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<i64> {
     let as_of = reviewed.as_of?.local;
     entries_of(reviewed, &load.bis)
         .filter_map(|known| match &known.entry.body {
@@ -473,7 +494,6 @@ fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<String> {
         })
         .filter(|seconds| *seconds > 0)
         .max()
-        .map(length)
 }
 
 fn find_in_cycles(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Case>>) {
@@ -550,6 +570,13 @@ fn find_in_cycles(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Ca
             (None, None) => (State::Open, "no load number, nothing signed".to_owned()),
             (None, Some(_)) => say_state(decision),
         };
+        let signed = match (again, load) {
+            (Some(again), _) if is_test => Signed::PassedSince(cycle_name(&again.cycle)),
+            (Some(again), _) => Signed::RunAgain(cycle_name(&again.cycle)),
+            (None, None) if is_test => Signed::NotPassedSince,
+            (None, None) => Signed::NoLoadNumber,
+            (None, Some(_)) => Signed::of_decision(decision),
+        };
         let at = cycle
             .outcome
             .as_ref()
@@ -577,6 +604,8 @@ fn find_in_cycles(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Ca
             seen,
             places,
             caution,
+            told: Told::of_ending(cycle),
+            signed,
         });
     }
 }
@@ -646,6 +675,12 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
                     .iter()
                     .map(|known| Place::of(&known.cycle.opening, reviewed.lines))
                     .collect(),
+                told: Told::Missing {
+                    first: missing.first,
+                    last: missing.last,
+                    between: names,
+                },
+                signed: Signed::NotFound,
                 ..open_case(seen, "not found")
             });
     }
@@ -679,6 +714,11 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             cycle: strip.map(|known| cycle_name(&known.cycle)),
             when: of_moment(in_log.first.or(on_strip.first)),
             places,
+            told: Told::NearMiss {
+                in_log: in_log.number.0.clone(),
+                on_strip: on_strip.number.0.clone(),
+            },
+            signed: Signed::NotJoined,
             ..open_case(
                 format!(
                     "{} in the log, {} on the strip: {}",
@@ -728,6 +768,10 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             None => cases.push(Case {
                 n,
                 places: vec![place],
+                told: Told::Noticed {
+                    code: unread.diagnostic.code,
+                },
+                signed: Signed::NotRead,
                 ..open_case(seen.to_owned(), "not read")
             }),
         }
@@ -756,6 +800,10 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
         };
         found.entry(kind).or_default().push(Case {
             places: place.into_iter().collect(),
+            told: Told::Noticed {
+                code: diagnostic.code,
+            },
+            signed: Signed::NotSettled,
             ..open_case(diagnostic.headline.clone(), "not settled")
         });
     }
@@ -813,6 +861,8 @@ fn open_case(seen: String, state_said: &str) -> Case {
         seen,
         places: Vec::new(),
         caution: None,
+        told: Told::Nothing,
+        signed: Signed::Nothing,
     }
 }
 

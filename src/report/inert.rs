@@ -110,6 +110,31 @@ impl Line {
     }
 }
 
+/// HTML markup that is already escaped, with every character that is not inert shown as [`text`] shows it, in markup:
+/// `&lt;ESC&gt;`. Line ends stay.
+pub fn markup(escaped: &str) -> String {
+    let mut out = String::with_capacity(escaped.len());
+    let mut n_marks = 0;
+    for c in escaped.chars() {
+        if c == '\n' || (!is_active(c) && !is_mark(c)) {
+            out.push(c);
+            n_marks = 0;
+            continue;
+        }
+        let mut shown = String::new();
+        push_inert(c, n_marks, &mut shown);
+        n_marks = if is_mark(c) { n_marks + 1 } else { 0 };
+        for c in shown.chars() {
+            match c {
+                '<' => out.push_str("&lt;"),
+                '>' => out.push_str("&gt;"),
+                c => out.push(c),
+            }
+        }
+    }
+    out
+}
+
 /// Serialised JSON, with every character that is not inert written as `\uXXXX`.
 ///
 /// JSON itself escapes only U+0000 to U+001F; a terminal would act on others as well.
@@ -178,6 +203,22 @@ mod tests {
         assert_eq!(&line.text[line.shown(2..4)], "bc");
         assert_eq!(&line.text[line.shown(1..2)], "<ESC>");
         assert_eq!(line.shown(90..99), 8..8);
+    }
+
+    #[test]
+    fn markup_stays_markup_and_shows_nothing_active() {
+        assert_eq!(
+            markup("<p>a\u{1b}b\u{202e}c\n&amp;</p>"),
+            "<p>a&lt;ESC&gt;b&lt;U+202E&gt;c\n&amp;</p>"
+        );
+        for c in (0..=0x10_ffff).filter_map(char::from_u32) {
+            let shown = markup(c.encode_utf8(&mut [0; 4]));
+            assert!(
+                !shown.chars().any(|c| c != '\n' && is_active(c)),
+                "U+{:04X}",
+                u32::from(c)
+            );
+        }
     }
 
     #[test]

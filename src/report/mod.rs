@@ -8,15 +8,24 @@
 
 pub mod attention;
 pub mod caution;
+pub mod html;
 pub mod inert;
 pub mod input_file;
+pub mod investigation;
+pub mod lang;
+pub mod lengths;
+pub mod lots;
+pub mod mask;
 pub mod moment;
+pub mod monthly;
 pub mod naming;
 pub mod notice;
 pub mod place;
 pub mod read;
 pub mod review;
 pub mod scope;
+pub mod service;
 pub mod show;
 pub mod table;
 pub mod terminal;
+pub mod told;
