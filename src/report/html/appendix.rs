@@ -211,7 +211,7 @@ pub fn draw_inputs(sheet: &Sheet<'_>) -> Section {
                 Masking::Masked => "made-masked",
             })))
         }
-        div class="wide" {
+        div class="wide" tabindex="0" role="group" aria-label=(texts.say("inputs-title")) {
             table class="inputs" {
                 caption { (texts.with("inputs-caption", &[("n", files.len().into())])) }
                 thead {

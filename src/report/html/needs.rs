@@ -35,7 +35,7 @@ pub fn say_caution(texts: &Texts, caution: Caution) -> String {
 pub fn draw_cautions(texts: &Texts, cautions: &[Caution]) -> Markup {
     html! {
         @if !cautions.is_empty() {
-            aside class="caution" aria-label=(texts.say("caution-title")) {
+            div class="caution" role="note" {
                 p { strong { (texts.say("caution-title")) } }
                 ul { @for caution in cautions { li { (say_caution(texts, *caution)) } } }
                 p { (texts.say("caution-defers")) }
