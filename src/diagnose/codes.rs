@@ -149,9 +149,9 @@ codes! {
     ClockLost, "clock-lost", Warning,
         "A cycle carries a date from before such records were kept: the unit's clock lost its setting.",
         "set the unit's clock; tie the cycle to its load by counter and load number";
-    StageTimeInferred, "stage-time-inferred", Note,
-        "A printer gives a stage no time of its own; it was taken to begin at the next time printed.",
-        "nothing, if the printer prints a reading as each stage begins; else the stage may be up to one reading longer";
+    TimeInferred, "time-inferred", Note,
+        "A line has no time of its own, and its printer's layout knows none: it was taken from the line after or before it.",
+        "nothing, if the printer prints a reading at that moment; else the time may be off by one reading's interval";
     DateInferred, "date-inferred", Note,
         "A cycle's date does not stand in its own printout; it was taken from a date printed above it.",
         "check the date of the first cycle after midnight";

@@ -167,6 +167,8 @@ pub enum Field {
     EndTime,
     /// The date of the cycles below this line.
     Day,
+    /// The date of this line's time.
+    Date,
     /// The time of this line.
     Time,
     /// The time of this line, counted from the start.
@@ -225,6 +227,7 @@ const PLAIN: &[(&str, Field)] = &[
     ("end date", Field::EndDate),
     ("end time", Field::EndTime),
     ("day", Field::Day),
+    ("date", Field::Date),
     ("time", Field::Time),
     ("elapsed", Field::Elapsed),
     ("stage", Field::Stage),

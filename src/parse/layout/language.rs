@@ -451,6 +451,13 @@ impl<'d> Section<'d> {
         .collect()
     }
 
+    /// Its keys with their places.
+    pub fn keys(&self) -> impl Iterator<Item = (&'d str, Span)> {
+        self.entries
+            .iter()
+            .map(|(entry, _)| (entry.key.as_str(), entry.span))
+    }
+
     /// Says which keys nobody asked for.
     pub fn finish(self, what: &str, said: &mut Vec<Diagnostic>) {
         for (entry, _) in self.entries.iter().filter(|(_, taken)| !taken) {

@@ -191,8 +191,8 @@ pub struct Lexicon {
     pub stages: Words<StageName>,
     /// Alarms and causes.
     pub causes: Words<Cause>,
-    /// Outcomes.
-    pub outcomes: Words<Outcome>,
+    /// Outcomes; `None` for a word that says the cycle still runs.
+    pub outcomes: Words<Option<Outcome>>,
     /// Processes.
     pub processes: Words<Process>,
     /// Purposes.
@@ -286,6 +286,7 @@ impl Lexicon {
             Field::StartDate
             | Field::EndDate
             | Field::Day
+            | Field::Date
             | Field::Consumable(_, LotPart::Expiry) => self.date(text),
             Field::Counter | Field::Pulses | Field::Readings => {
                 let (n, value) = self.whole(text)?;
@@ -560,6 +561,7 @@ impl Lexicon {
             Field::StartDate
             | Field::EndDate
             | Field::Day
+            | Field::Date
             | Field::Consumable(_, LotPart::Expiry) => Some(
                 self.dates
                     .iter()

@@ -658,6 +658,11 @@ fn outcome(input: &[u8]) -> Parsed<'_, Outcome> {
     }
 }
 
+/// An outcome as the format words it, without `outcome:` before it.
+pub fn read_outcome(text: &str) -> Option<Outcome> {
+    complete(outcome(text.as_bytes())).ok()
+}
+
 fn unknown_line(line: &Line<'_>) -> Diagnostic {
     let cut = Fault {
         at: b"",
