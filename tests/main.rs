@@ -1,4 +1,32 @@
 //! The one integration target. Each module says what belongs there.
 
+use proptest::prelude::ProptestConfig;
+use proptest::test_runner::RngSeed;
+
+/// What the commands print, and their exit codes.
+mod commands;
+/// Every line is in exactly one thing, whatever the bytes; nothing panics.
+mod conservation;
+/// Strips with one fault each, against answers written by hand.
+mod damaged;
+/// The grammars and the parsers agree.
+mod grammar;
+/// Texts made from the ABNF, and a recogniser for it.
+mod grammar_text;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
+
+/// The settings of a property test: so many cases from a fixed seed, so that every run tests the same. Another seed can
+/// be had with `PROPTEST_RNG_SEED`.
+fn proptest_settings(n_cases: u32) -> ProptestConfig {
+    let from_environment = ProptestConfig::default();
+    ProptestConfig {
+        cases: n_cases,
+        failure_persistence: None,
+        rng_seed: match from_environment.rng_seed {
+            RngSeed::Random => RngSeed::Fixed(20_260_312),
+            chosen => chosen,
+        },
+        ..from_environment
+    }
+}

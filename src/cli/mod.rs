@@ -1,1 +1,150 @@
-//! cli.
+//! The commands. One file each; every one reads, joins, makes a report and draws it, and holds no rule of its own.
+//!
+//! Read [`run`] first, then [`review`].
+
+pub mod completions;
+pub mod exit;
+pub mod intake;
+pub mod man;
+pub mod options;
+pub mod output;
+pub mod read;
+pub mod review;
+pub mod show;
+pub mod simulate;
+
+use clap::{CommandFactory, Parser, Subcommand};
+use exit::{EXIT_CODES, Exit};
+use std::ffi::OsString;
+use std::io::Write;
+
+/// Everything on the command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "loadbook",
+    version,
+    about = "Reads sterilizer printouts and indicator logs, ties them together and says what the records support",
+    long_about = "loadbook reads what sterilizers print (low-temperature peroxide gas plasma, steam, ethylene oxide) \
+        and what technicians write in indicator logs, ties the two together by load, and says what the records \
+        support and what they lack. loadbook records support; people release.",
+    after_help = EXAMPLES,
+    after_long_help = help_with_exit_codes(),
+    propagate_version = true
+)]
+pub struct Cli {
+    /// The command.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+const EXAMPLES: &str = "Examples:
+  loadbook review records/                    what needs a person, then the counts
+  loadbook read records/ --all                every line that was not read, and why
+  loadbook show PL-1:1042 records/            one cycle in full
+  loadbook show P1-0312-01 records/           one load in full
+  loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
+  zcat march.txt.gz | loadbook review -       from a pipe";
+
+fn help_with_exit_codes() -> String {
+    format!("{EXAMPLES}\n\n{EXIT_CODES}")
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Review the records: what needs a person today, then the counts
+    Review(review::ReviewCommand),
+    /// Say what was read and what was not, line by line
+    Read(read::ReadCommand),
+    /// Show one cycle or load in full, with its readings, indicators and lines
+    Show(show::ShowCommand),
+    /// Make practice records of an invented department, for teaching and for sizing
+    Simulate(simulate::SimulateArgs),
+    /// Print the shell's completions
+    Completions(completions::CompletionsCommand),
+    /// Print the manual page
+    Man(man::ManCommand),
+}
+
+/// Runs the command line and gives the exit code. The result is written to `out`, and what hinders it to `err`.
+pub fn run<A: Into<OsString> + Clone>(
+    args: impl IntoIterator<Item = A>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Exit {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(error) => {
+            let exit = if error.use_stderr() {
+                Exit::Input
+            } else {
+                Exit::Fine
+            };
+            // Nothing can be done where not even an error can be printed.
+            let _ = error.print();
+            return exit;
+        }
+    };
+    let result = match &cli.command {
+        Command::Review(command) => review::run(command, err),
+        Command::Read(command) => read::run(command, err),
+        Command::Show(command) => show::run(command, err),
+        Command::Simulate(args) => match simulate::run(args) {
+            Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
+            Err(error) => Err(Refusal::new(error.to_string())),
+        },
+        Command::Completions(command) => completions::run(command, &mut Cli::command()),
+        Command::Man(command) => man::run(command, Cli::command()),
+    };
+    let (text, exit) = match result {
+        Ok(printed) => printed,
+        Err(refusal) => {
+            let _ = writeln!(err, "error: {}", crate::report::inert::text(&refusal.said));
+            for line in &refusal.more {
+                let _ = writeln!(err, "  {}", crate::report::inert::text(line));
+            }
+            return Exit::Input;
+        }
+    };
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Ok(()) => exit,
+        // Whoever read the output has seen enough, as `head` does.
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => exit,
+        Err(error) => {
+            let _ = writeln!(err, "error: the output can't be written: {}", error.kind());
+            Exit::Input
+        }
+    }
+}
+
+/// Why a command was not carried out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// In a sentence.
+    pub said: String,
+    /// Lines that help further.
+    pub more: Vec<String>,
+}
+
+impl Refusal {
+    /// A refusal in a sentence.
+    pub fn new(said: impl Into<String>) -> Self {
+        Refusal {
+            said: said.into(),
+            more: Vec::new(),
+        }
+    }
+}
+
+/// What a command prints, and the exit code.
+pub type Printed = Result<(String, Exit), Refusal>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+}

@@ -174,4 +174,10 @@ pub trait LineResolver {
     fn file_name(&self, file: FileId) -> &str;
     /// The line that a span begins on. `None` when the file can no longer be read.
     fn line(&self, span: &Span) -> Option<ShownLine>;
+    /// Up to `n_lines` lines in a row, beginning with the one that a span begins on; fewer at the end of the file or when
+    /// it can no longer be read.
+    fn lines_from(&self, first: &Span, n_lines: usize) -> Vec<ShownLine> {
+        let first = if n_lines > 0 { self.line(first) } else { None };
+        first.into_iter().collect()
+    }
 }

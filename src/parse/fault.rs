@@ -96,12 +96,34 @@ pub fn diagnose_fault(line: &Line<'_>, fault: Fault<'_>) -> Diagnostic {
     }
     let token = first_token(fault.at);
     let shown = String::from_utf8_lossy(token);
+    if is_last(line.text, token) && is_cut(line) {
+        return Diagnostic::at(
+            Code::LineCut,
+            line.span_of(token),
+            format!(
+                "the line looks cut at {n_columns} columns: `{shown}` is not {}",
+                fault.wanted
+            ),
+        )
+        .caption("cut here");
+    }
     Diagnostic::at(
         fault.code,
         line.span_of(token),
         format!("`{shown}` is not {}", fault.wanted),
     )
     .caption(format!("expected {}", fault.wanted))
+}
+
+/// Whether a line is exactly as wide as printers and captures cut them, so that its last word may be half of one.
+pub fn is_cut(line: &Line<'_>) -> bool {
+    let n_columns = String::from_utf8_lossy(line.text).chars().count();
+    CUT_WIDTHS.contains(&n_columns)
+}
+
+/// Whether a slice of a text is its last part.
+fn is_last(text: &[u8], part: &[u8]) -> bool {
+    text.as_ptr_range().end == part.as_ptr_range().end
 }
 
 /// The bytes up to the next space or comma, and at least one.

@@ -7,6 +7,7 @@ use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId};
 use crate::record::line_set::LineSet;
 use crate::source::lines::Line;
+use std::collections::BTreeMap;
 
 /// What became of a line.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +28,10 @@ impl Claim {
     }
 }
 
+/// How many unread lines of a file are told one by one. Beyond that, those with one reason are told together, so that a
+/// gigabyte of rubbish costs no more memory than its line numbers.
+const TOLD_ONE_BY_ONE: usize = 1_000;
+
 /// The lines of one file that are in no record.
 #[derive(Debug, Default)]
 pub struct Ledger {
@@ -34,6 +39,8 @@ pub struct Ledger {
     pub idle: Option<LineSet>,
     /// Lines that could not be read.
     pub unread: Vec<UnreadLines>,
+    /// For each reason, the place in `unread` where further lines are told together.
+    together: BTreeMap<Code, usize>,
 }
 
 impl Ledger {
@@ -65,6 +72,16 @@ impl Ledger {
         {
             numbers.iter().for_each(|&number| last.lines.push(number));
             return;
+        }
+        if self.unread.len() >= TOLD_ONE_BY_ONE {
+            let at = *self
+                .together
+                .entry(diagnostic.code)
+                .or_insert(self.unread.len());
+            if let Some(entry) = self.unread.get_mut(at) {
+                numbers.iter().for_each(|&number| entry.lines.push(number));
+                return;
+            }
         }
         let mut lines = LineSet::new(file);
         numbers.iter().for_each(|&number| lines.push(number));

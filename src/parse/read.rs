@@ -442,4 +442,24 @@ mod tests {
         assert_eq!(records.unread[0].lines.n_lines(), 3);
         assert_eq!(records.unread[0].diagnostic.code, Code::VersionUnknown);
     }
+
+    #[test]
+    fn rubbish_without_end_is_told_by_its_reasons() {
+        let mut text = SHORT.to_owned();
+        for n in 0..5_000 {
+            text.push_str(if n % 2 == 0 {
+                "rubbish\n"
+            } else {
+                "rubbish: x\n"
+            });
+        }
+        let records = read(&text);
+        assert_eq!(records.unread.len(), 1_002);
+        let n_lines: u64 = records
+            .unread
+            .iter()
+            .map(|unread| unread.lines.n_lines())
+            .sum();
+        assert_eq!(n_lines, 5_000);
+    }
 }

@@ -17,7 +17,6 @@ use crate::record::stamp::Stamp;
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use nom::Parser;
 use nom::branch::alt;
-use nom::combinator::opt;
 use nom::sequence::preceded;
 
 /// How a number marked its decimals.
@@ -225,6 +224,9 @@ pub fn clock(input: &[u8]) -> Parsed<'_, u32> {
     fail(input, Code::ValueInvalid, WANTED)
 }
 
+/// The years that a record can have (the rule `year` of both grammars). A slip of the hand makes 0226 or 2206 of 2026.
+const YEARS: std::ops::RangeInclusive<i32> = 1900..=2099;
+
 /// A date as `YYYY-MM-DD`.
 pub fn date(input: &[u8]) -> Parsed<'_, NaiveDate> {
     const WANTED: &str = "a date as YYYY-MM-DD";
@@ -236,8 +238,12 @@ pub fn date(input: &[u8]) -> Parsed<'_, NaiveDate> {
     {
         let year = i32::try_from(century * 100 + year).unwrap_or_default();
         return match NaiveDate::from_ymd_opt(year, month, day) {
-            Some(date) if year > 0 => Ok((rest, date)),
-            _ => fail(input, Code::DateInvalid, "a date of the calendar"),
+            Some(date) if YEARS.contains(&year) => Ok((rest, date)),
+            _ => fail(
+                input,
+                Code::DateInvalid,
+                "a date of the calendar from 1900 to 2099",
+            ),
         };
     }
     fail(input, Code::ValueInvalid, WANTED)
@@ -361,7 +367,10 @@ fn in_unit<'a, U>(
     move |input| {
         let (rest, (value, mark)) = number(input)?;
         let at_unit = blanks(rest);
-        let (rest, symbol) = token(wanted)(at_unit)?;
+        // A bare number is a matter of its unit, wherever the line goes on.
+        let Ok((rest, symbol)) = token(wanted)(at_unit) else {
+            return fail(at_unit, Code::UnitUnknown, wanted);
+        };
         match from_symbol(symbol) {
             Some(unit) => Ok((rest, (value, mark, unit))),
             None => fail(symbol, Code::UnitUnknown, wanted),
@@ -573,8 +582,7 @@ pub fn bound(input: &[u8]) -> Parsed<'_, crate::record::cycle::Bound> {
 /// `a of b`, as in `use 3 of 10`.
 pub fn n_of_m(input: &[u8]) -> Parsed<'_, (u32, u32)> {
     let (rest, n) = whole(input)?;
-    let (rest, _) = opt(gap).parse(rest)?;
-    let (rest, of) = preceded((keyword("of"), gap), whole).parse(rest)?;
+    let (rest, of) = preceded((gap, keyword("of"), gap), whole).parse(rest)?;
     Ok((rest, (n, of)))
 }
 
@@ -682,7 +690,7 @@ mod tests {
         assert!(all(measured(b"humidity 55 %")).is_ok());
         assert!(all(measured(b"conductivity 4.1 uS/cm")).is_ok());
         assert_eq!(all(measured(b"pressure 51.2 C")), Err(Code::UnitUnknown));
-        assert_eq!(all(measured(b"pressure 51.2")), Err(Code::ValueMissing));
+        assert_eq!(all(measured(b"pressure 51.2")), Err(Code::UnitUnknown));
         assert_eq!(all(measured(b"presure 51.2 Pa")), Err(Code::KeyUnknown));
         assert_eq!(
             all(measured(b"temperature 461 C")),

@@ -26,9 +26,10 @@ pub struct LoadIx(pub usize);
 /// Everything that the records tell, tied together.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct History {
-    /// Every cycle once, sorted by unit, then start, then place in the input.
+    /// Every cycle once, sorted by unit, then start, then place in the input. A cycle whose start is not known stands
+    /// where its counter puts it, or after all others of its unit.
     pub cycles: Vec<KnownCycle>,
-    /// Every entry, sorted by time, then place in the input.
+    /// Every entry, sorted by time, then place in the input; those without a time come last.
     pub entries: Vec<KnownEntry>,
     /// Every load that a printout or the log names, sorted by first time, then number.
     pub loads: Vec<Load>,
@@ -49,7 +50,7 @@ pub struct KnownCycle {
     pub cycle: Cycle,
     /// When it began. `None` when the printout has no date, or one that can't be believed and nothing tells better.
     pub began: Option<Inferred<Moment>>,
-    /// When it ended.
+    /// When it ended. Over a clock change this is the real end, see [`KnownCycle::seconds`].
     pub ended: Option<Moment>,
     /// The lines of further printouts of the same cycle.
     pub reprints: Vec<LineSet>,
@@ -57,9 +58,11 @@ pub struct KnownCycle {
     pub load: Option<LoadIx>,
     /// The first cycle of its unit that day, warm-ups and tests not counted.
     pub first_of_day: bool,
+    /// The unit's clock had lost its setting, so that the printed date is not believed.
+    pub clock_lost: bool,
 }
 
-/// A moment: on the local clock, and in UTC where zone or offset is known.
+/// A moment: on the local clock of its zone, and in UTC where zone or offset is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct Moment {
     /// On the local clock.
@@ -104,6 +107,24 @@ pub struct Load {
     pub remarks: Vec<EntryIx>,
     /// What its records lack, by fact alone and under no policy.
     pub lacking: Vec<Lack>,
+}
+
+impl Load {
+    /// How many entries of the log are about it, earlier ones of biological indicators included.
+    pub fn n_entries(&self) -> usize {
+        [
+            &self.starts,
+            &self.contents,
+            &self.cis,
+            &self.bis,
+            &self.superseded_bis,
+            &self.decisions,
+            &self.remarks,
+        ]
+        .iter()
+        .map(|list| list.len())
+        .sum()
+    }
 }
 
 /// Something that a load's records lack.
@@ -162,8 +183,10 @@ pub struct Unit {
     pub cycles: Vec<CycleIx>,
     /// Service entries in order.
     pub services: Vec<EntryIx>,
-    /// How its clock stands against the log's, if enough loads tell.
+    /// How its clock stands against the log's, if a load tells.
     pub clock: Option<ClockOffset>,
+    /// Runs of loads in which its clock was off by about an hour while it was right in others, in order.
+    pub clock_steps: Vec<ClockStep>,
 }
 
 /// How far a unit's clock is from the clock of the log.
@@ -178,6 +201,24 @@ pub struct ClockOffset {
     pub n_loads: usize,
     /// Whether it is more than people's habits explain.
     pub conflict: bool,
+    /// By how many seconds a day (time in the log − time on the unit) grows, if enough loads over enough days tell:
+    /// above 0 the unit's clock is slow, below 0 it is fast. Loads of [`Unit::clock_steps`] don't count.
+    pub drift_seconds_per_day: Option<f64>,
+}
+
+/// A run of a unit's loads in which its clock was about an hour off, as when no one changed it to summer time.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ClockStep {
+    /// The first load of the run.
+    pub from: LoadIx,
+    /// The last load of the run.
+    pub to: LoadIx,
+    /// The number of loads of the run that were compared.
+    pub n_loads: usize,
+    /// Median of (time in the log − time on the unit) over the run, in seconds.
+    pub median_seconds: f64,
+    /// The day of the clock change at which the run began, if there was one.
+    pub clock_change: Option<chrono::NaiveDate>,
 }
 
 /// A run of cycle counters without a printout.
@@ -193,9 +234,22 @@ pub struct MissingPrintouts {
     pub after: CycleIx,
     /// The cycle after the gap.
     pub before: CycleIx,
+    /// How many cycles without a usable counter lie between the two: so many of the run are not missing, and which ones
+    /// can't be told. Always less than the length of the run.
+    pub n_without_counter: u32,
 }
 
-/// A place where a unit's counter began again.
+impl MissingPrintouts {
+    /// How many printouts are missing.
+    pub fn n_missing(&self) -> u32 {
+        self.last
+            .saturating_sub(self.first)
+            .saturating_add(1)
+            .saturating_sub(self.n_without_counter)
+    }
+}
+
+/// A place where a unit's counter began again, or went on from another number after an exchange.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CounterReset {
     /// The unit.
@@ -206,6 +260,8 @@ pub struct CounterReset {
     pub before: CycleIx,
     /// A service entry between the two, if the log has one.
     pub service: Option<EntryIx>,
+    /// Why it is taken for a new count and not for missing printouts, as a sentence.
+    pub reason: String,
 }
 
 /// Two load numbers that may be the same load.

@@ -6,7 +6,7 @@ use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, ShownLine, Span};
 use serde::Serialize;
 use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 /// How much of a line is shown, in bytes.
@@ -331,6 +331,54 @@ impl Sources {
     }
 }
 
+/// The offsets at which the lines of a stream begin, the stream itself beginning at `offset`; at most `n_lines` of them.
+fn line_starts(
+    stream: impl Read,
+    offset: u64,
+    n_lines: usize,
+    unit: usize,
+) -> io::Result<Vec<u64>> {
+    let mut starts = Vec::new();
+    let mut at = offset;
+    let mut start = Some(offset);
+    let mut stream = BufReader::new(stream);
+    let mut code = [0_u8; 2];
+    let mut n_in_code = 0;
+    loop {
+        let block = stream.fill_buf()?;
+        if block.is_empty() {
+            return Ok(starts);
+        }
+        for &byte in block {
+            if let Some(start) = start.take() {
+                if starts.len() >= n_lines {
+                    return Ok(starts);
+                }
+                starts.push(start);
+            }
+            at += 1;
+            if let Some(place) = code.get_mut(n_in_code) {
+                *place = byte;
+            }
+            n_in_code += 1;
+            if n_in_code < unit {
+                continue;
+            }
+            n_in_code = 0;
+            // LF alone, or beside the NUL that UTF-16 writes before or after it.
+            let ends = match (unit, code) {
+                (2, code) => code == [b'\n', 0] || code == [0, b'\n'],
+                (_, [byte, _]) => byte == b'\n',
+            };
+            if ends {
+                start = Some(at);
+            }
+        }
+        let n = block.len();
+        stream.consume(n);
+    }
+}
+
 fn nothing_read() -> StreamTally {
     StreamTally {
         n_bytes: 0,
@@ -340,11 +388,45 @@ fn nothing_read() -> StreamTally {
     }
 }
 
+trait ReadSeek: Read + Seek {}
+
+impl<S: Read + Seek> ReadSeek for S {}
+
 impl LineResolver for Sources {
     fn file_name(&self, file: FileId) -> &str {
         self.files
             .get(file.0 as usize)
             .map_or("?", |file| &file.name)
+    }
+
+    fn lines_from(&self, first: &Span, n_lines: usize) -> Vec<ShownLine> {
+        let unit = match self.files.get(first.file.0 as usize) {
+            Some(file) if file.encoding.starts_with("utf-16") => 2,
+            _ => 1,
+        };
+        let starts = |mut stream: Box<dyn ReadSeek + '_>| {
+            stream.seek(SeekFrom::Start(first.line_start))?;
+            line_starts(stream, first.line_start, n_lines, unit)
+        };
+        let starts = match self.stores.get(first.file.0 as usize) {
+            Some(Store::Memory(bytes)) => starts(Box::new(io::Cursor::new(bytes))),
+            Some(Store::Spool(file)) => starts(Box::new(file)),
+            Some(Store::Path(path)) => File::open(path).and_then(|file| starts(Box::new(file))),
+            None => return Vec::new(),
+        };
+        let lines = starts.unwrap_or_default();
+        let lines = lines.into_iter().zip(first.line..);
+        lines
+            .map_while(|(line_start, line)| {
+                self.line(&Span {
+                    line,
+                    line_start,
+                    start: 0,
+                    end: 0,
+                    ..*first
+                })
+            })
+            .collect()
     }
 
     fn line(&self, span: &Span) -> Option<ShownLine> {

@@ -375,14 +375,13 @@ fn one_of<T: Copy>(
     word: impl Fn(T) -> &'static str,
 ) -> Result<T, Diagnostic> {
     let same = |known: &str| {
-        // `no growth` and `no  growth` are the same, and so is `no-growth`.
-        let spoken = |byte: &u8| !matches!(byte, b' ' | b'\t' | b'-');
-        value
-            .text
-            .iter()
-            .filter(|byte| spoken(byte))
-            .map(u8::to_ascii_lowercase)
-            .eq(known.bytes().filter(spoken))
+        // `no growth` and `no  growth` are the same, and so is `no-growth`; `nog rowth` is a slip.
+        let joined = |text: &[u8]| {
+            let words = text.split(|byte| matches!(byte, b' ' | b'\t'));
+            let words: Vec<_> = words.filter(|word| !word.is_empty()).collect();
+            words.join(&b'-').to_ascii_lowercase()
+        };
+        joined(&value.text) == joined(known.as_bytes())
     };
     let found = all.iter().copied().find(|&candidate| same(word(candidate)));
     found.ok_or_else(|| {
@@ -413,10 +412,9 @@ fn ci_type(value: &Value<'_>) -> Result<u8, Diagnostic> {
 /// A number of spores, such as `1.2e6` or `1200000`.
 fn population(value: &Value<'_>) -> Result<f64, Diagnostic> {
     let text = std::str::from_utf8(&value.text).ok();
-    let plain = text.filter(|text| {
-        text.bytes()
-            .all(|byte| byte.is_ascii_digit() || b".eE".contains(&byte))
-    });
+    // Rust reads `.1e6` and `1.e6` too, which are more likely to lack a digit.
+    let is_digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    let plain = text.filter(|text| text.split(['.', 'e', 'E']).all(is_digits));
     let number = plain.and_then(|text| text.parse::<f64>().ok());
     number
         .filter(|number| (1.0..=1e12).contains(number))

@@ -114,7 +114,7 @@ impl LogReader {
         }
         let is_remark = kind.eq_ignore_ascii_case(b"remark");
         let (about, rest) = if is_remark {
-            (rest, &b""[..])
+            (rest, None)
         } else {
             split_at_comma(rest)
         };
@@ -168,27 +168,33 @@ fn when(text: &[u8], heading: Option<NaiveDate>) -> Parsed<'_, Option<chrono::Na
     Ok((rest, date.map(|date| date.and_time(time_of_day(second)))))
 }
 
-/// What stands before the next comma outside quotation marks, and what stands after it.
-fn split_at_comma(text: &[u8]) -> (&[u8], &[u8]) {
+/// What stands before the next comma outside quotation marks, and what stands after it, if there is one.
+fn split_at_comma(text: &[u8]) -> (&[u8], Option<&[u8]>) {
     let mut quoted = false;
     for at in memchr::memchr2_iter(b',', b'"', text) {
         match text.get(at) {
             Some(b'"') => quoted = !quoted,
             _ if !quoted => {
                 let (before, after) = text.split_at_checked(at).unwrap_or((text, b""));
-                return (before, blanks(after.get(1..).unwrap_or_default()));
+                return (before, Some(blanks(after.get(1..).unwrap_or_default())));
             }
             _ => {}
         }
     }
-    (text, b"")
+    (text, None)
 }
 
 /// The keys and values of the rest of an entry.
-fn parts<'a>(line: &Line<'a>, rest: &'a [u8]) -> Result<Vec<Part<'a>>, Diagnostic> {
+fn parts<'a>(line: &Line<'a>, rest: Option<&'a [u8]>) -> Result<Vec<Part<'a>>, Diagnostic> {
     let mut parts = Vec::new();
-    let mut rest = rest;
-    while !rest.is_empty() {
+    let mut remaining = rest;
+    while let Some(rest) = remaining {
+        if rest.is_empty() {
+            // A comma at the end announces a part that is not there.
+            let (at, code) = (&b""[..], Code::ValueMissing);
+            let wanted = "a key and its value";
+            return Err(diagnose_fault(line, Fault { at, code, wanted }));
+        }
         let (part, after) = split_at_comma(rest);
         let part = part.trim_ascii();
         if part.is_empty() {
@@ -218,7 +224,7 @@ fn parts<'a>(line: &Line<'a>, rest: &'a [u8]) -> Result<Vec<Part<'a>>, Diagnosti
                 span,
             },
         });
-        rest = after;
+        remaining = after;
     }
     Ok(parts)
 }

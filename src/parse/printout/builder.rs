@@ -12,7 +12,9 @@ use crate::parse::Strictness;
 use crate::parse::token::DecimalMark;
 use crate::record::Spanned;
 use crate::record::consumable::ConsumableUse;
-use crate::record::cycle::{Checksum, Cycle, Elapsed, Event, Inference, Reading, Stage, StageName};
+use crate::record::cycle::{
+    Checksum, Cycle, Elapsed, Event, Inference, Purpose, Reading, Stage, StageName,
+};
 use crate::record::stamp::Stamp;
 use chrono::{Datelike, Timelike};
 
@@ -35,6 +37,8 @@ pub struct CycleBuilder {
     clock: CycleClock,
     strictness: Strictness,
     decimal_comma_said: bool,
+    /// The purpose as printed, which the cycle has only as a value.
+    purpose: Option<Spanned<Purpose>>,
 }
 
 impl CycleBuilder {
@@ -45,6 +49,7 @@ impl CycleBuilder {
             clock: CycleClock::default(),
             strictness,
             decimal_comma_said: false,
+            purpose: None,
         }
     }
 
@@ -75,26 +80,33 @@ impl CycleBuilder {
         value: T,
         span: Span,
     ) -> Accepted {
-        let slot = field(&mut self.cycle);
-        match slot {
-            None => {
-                *slot = Some(Spanned::new(value, span));
-                Ok(())
-            }
-            Some(known) if known.value == value => Ok(()),
-            Some(known) => Err(Box::new(
-                Diagnostic::at(
-                    Code::FieldRepeated,
-                    span,
-                    "this was said before with another value",
-                )
-                .caption("differs")
-                .label(known.span, "said first here, and kept"),
-            )),
+        fill(field(&mut self.cycle), value, span)
+    }
+
+    /// Sets what the cycle was run for, which is said once too.
+    ///
+    /// # Errors
+    /// Another purpose was said before.
+    pub fn set_purpose(&mut self, purpose: Purpose, span: Span) -> Accepted {
+        fill(&mut self.purpose, purpose, span)?;
+        self.cycle.purpose = purpose;
+        Ok(())
+    }
+
+    /// Why a field could not be set to a value, if that is so; it is not set.
+    pub fn contradiction<T: PartialEq>(
+        &self,
+        field: impl FnOnce(&Cycle) -> &Option<Spanned<T>>,
+        value: &T,
+        span: Span,
+    ) -> Accepted {
+        match field(&self.cycle) {
+            Some(known) if known.value != *value => Err(Box::new(repeated(known.span, span))),
+            _ => Ok(()),
         }
     }
 
-    /// Changes what has no span of its own: purpose, checksum, whether it is closed.
+    /// Changes what has no span of its own: checksum, whether it is closed.
     pub fn change(&mut self, how: impl FnOnce(&mut Cycle)) {
         how(&mut self.cycle);
     }
@@ -384,6 +396,29 @@ impl CycleBuilder {
         }
         None
     }
+}
+
+#[inline]
+fn fill<T: PartialEq>(slot: &mut Option<Spanned<T>>, value: T, span: Span) -> Accepted {
+    match slot {
+        None => {
+            *slot = Some(Spanned::new(value, span));
+            Ok(())
+        }
+        Some(known) if known.value == value => Ok(()),
+        Some(known) => Err(Box::new(repeated(known.span, span))),
+    }
+}
+
+/// The diagnostic of a value that contradicts one said before.
+pub fn repeated(first: Span, span: Span) -> Diagnostic {
+    Diagnostic::at(
+        Code::FieldRepeated,
+        span,
+        "this was said before with another value",
+    )
+    .caption("differs")
+    .label(first, "said first here, and kept")
 }
 
 /// The diagnostic of a line refused in strict mode, with the code under which it would have been inferred.

@@ -5,7 +5,7 @@ use super::clock::WrittenTime;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
-use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault_of};
+use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault_of, is_cut};
 use crate::parse::ledger::Claim;
 use crate::parse::lot::LotParts;
 use crate::parse::suggest::suggest;
@@ -25,7 +25,7 @@ use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
 use crate::source::lines::Line;
 use chrono_tz::Tz;
 use nom::Parser;
-use nom::combinator::opt;
+use nom::combinator::{cut, opt};
 use nom::sequence::{pair, preceded};
 
 /// Every keyword of the format, for proposals.
@@ -271,7 +271,7 @@ impl PrintoutReader {
         } else if is("purpose") {
             let wanted = "load, leak-test, air-removal-test or warm-up";
             let purpose = one_of(value, Purpose::ALL, |purpose| purpose.word(), wanted)?;
-            self.builder.change(|cycle| cycle.purpose = purpose);
+            self.builder.set_purpose(purpose, span)?;
             Ok(())
         } else if is("program") {
             self.set(|cycle| &mut cycle.program, Program(text(line, value)?), span)
@@ -413,19 +413,32 @@ impl PrintoutReader {
         said: &mut Vec<Diagnostic>,
     ) -> Taken<'a> {
         let (rest, written) = clock_time(value)?;
-        let (rest, cause) = preceded(comma, token("the cause of the alarm")).parse(rest)?;
+        let (rest, word) = preceded(comma, token("the cause of the alarm")).parse(rest)?;
         let rest = if blanks(rest).is_empty() {
             rest
         } else {
-            comma(rest)?.0
+            match comma(rest)?.0 {
+                b"" => {
+                    return Err(fail::<()>(b"", Code::ValueMissing, "words")
+                        .unwrap_err()
+                        .into());
+                }
+                words => words,
+            }
         };
-        self.push_event(
-            line,
-            written,
-            Some(Cause::from_word(&owned(cause))),
-            rest,
-            said,
-        )
+        let cause = Cause::from_word(&owned(word));
+        // Any word is a cause, but not the beginning of a known one where a capture cuts lines.
+        let begins = |known: &Cause| {
+            let head = known.word().as_bytes().get(..word.len());
+            head.is_some_and(|head| head.eq_ignore_ascii_case(word))
+        };
+        let is_other = matches!(cause, Cause::Other(_));
+        if is_other && rest.is_empty() && is_cut(line) && Cause::ALL.iter().any(begins) {
+            return Err(fail::<()>(word, Code::LineCut, "the whole word of a cause")
+                .unwrap_err()
+                .into());
+        }
+        self.push_event(line, written, Some(cause), rest, said)
     }
 
     fn push_event<'a>(
@@ -483,7 +496,7 @@ impl PrintoutReader {
     fn take_checksum<'a>(&mut self, value: &'a [u8], span: Span) -> Taken<'a> {
         let digits = std::str::from_utf8(value)
             .ok()
-            .filter(|digits| digits.len() == 8);
+            .filter(|digits| digits.len() == 8 && digits.bytes().all(|b| b.is_ascii_hexdigit()));
         let Some(printed) = digits.and_then(|digits| u32::from_str_radix(digits, 16).ok()) else {
             return Err(fail::<()>(
                 value,
@@ -628,7 +641,11 @@ fn outcome(input: &[u8]) -> Parsed<'_, Outcome> {
     fn part<'a>(
         word: &'static str,
     ) -> impl Parser<&'a [u8], Output = Option<&'a [u8]>, Error = Fault<'a>> {
-        opt(preceded((comma, keyword(word), gap), token("a word")))
+        // After the keyword the word must come: what lacks it is cut, and not another form.
+        opt(preceded(
+            (comma, keyword(word)),
+            cut(preceded(gap, token("a word"))),
+        ))
     }
     let (rest, word) = token(WANTED)(input)?;
     let is = |known: &str| word.eq_ignore_ascii_case(known.as_bytes());

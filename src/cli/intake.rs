@@ -1,0 +1,224 @@
+//! From the paths on the command line to one history. Read [`read_input`] first.
+
+use super::Refusal;
+use super::exit::Exit;
+use super::options::SharedOptions;
+use crate::diagnose::codes::Code;
+use crate::diagnose::{Diagnostic, Severity};
+use crate::parse::{UnreadLines, read_inputs};
+use crate::reconcile::history::History;
+use crate::reconcile::{Site, join_history};
+use crate::report::inert;
+use crate::report::input_file::InputFile;
+use crate::report::place::{Place, common_folder};
+use crate::report::review::{AsOf, Reviewed};
+use crate::report::scope::Scope;
+use crate::source::gather::{Input, Sources, gather};
+use chrono::NaiveDateTime;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::io::{IsTerminal, Write};
+
+/// Input of fewer bytes is read before a bar could be seen.
+const BAR_FROM: u64 = 16 << 20;
+
+/// All that was read, joined.
+#[derive(Debug)]
+pub struct Intake {
+    /// The files.
+    pub sources: Sources,
+    /// The files, as reports tell of them.
+    pub files: Vec<InputFile>,
+    /// The records, joined.
+    pub history: History,
+    /// The lines that could not be read.
+    pub unread: Vec<UnreadLines>,
+    /// What finding, reading and joining noticed.
+    pub diagnostics: Vec<Diagnostic>,
+    n_from_reading: usize,
+    /// The moment that reports speak for.
+    pub as_of: Option<AsOf>,
+    /// Which part of the history is shown.
+    pub scope: Scope,
+    /// Whether every path could be read, and held something.
+    pub exit: Exit,
+}
+
+impl Intake {
+    /// What finding and reading noticed, without what joining did.
+    pub fn reading_diagnostics(&self) -> &[Diagnostic] {
+        self.diagnostics
+            .get(..self.n_from_reading)
+            .unwrap_or_default()
+    }
+
+    /// The folder that all files lie in.
+    pub fn folder(&self) -> &str {
+        common_folder(self.files.iter().map(|file| file.name.as_str()))
+    }
+
+    /// What reports are made from.
+    pub fn reviewed(&self) -> Reviewed<'_> {
+        Reviewed {
+            history: &self.history,
+            files: &self.files,
+            unread: &self.unread,
+            diagnostics: &self.diagnostics,
+            lines: &self.sources,
+            scope: &self.scope,
+            as_of: self.as_of.as_ref(),
+        }
+    }
+}
+
+/// Reads and joins what the paths name. A path that can't be read is told on `err`, and the others are read all the same.
+///
+/// # Errors
+/// A unit or program asked for that no record has.
+pub fn read_input(
+    paths: &[String],
+    options: &SharedOptions,
+    err: &mut dyn Write,
+) -> Result<Intake, Refusal> {
+    let gathered = gather(paths);
+    let mut diagnostics = gathered.diagnostics;
+    let bar = open_bar(&gathered.inputs);
+    let (sources, mut records) = read_inputs(gathered.inputs, options.strictness(), |n_bytes| {
+        bar.inc(n_bytes)
+    });
+    bar.finish_and_clear();
+    diagnostics.append(&mut records.diagnostics);
+    let n_from_reading = diagnostics.len();
+    let n_read = records.cycles.len() + records.entries.len();
+    let is_later = |local: Option<NaiveDateTime>| {
+        options
+            .as_of
+            .zip(local)
+            .is_some_and(|(as_of, local)| local > as_of)
+    };
+    records
+        .cycles
+        .retain(|cycle| !is_later(cycle.started.as_ref().map(|started| started.value.local)));
+    records
+        .entries
+        .retain(|entry| !is_later(entry.written.as_ref().map(|written| written.value.local)));
+    let n_later = n_read - records.cycles.len() - records.entries.len();
+    let (history, mut noticed) =
+        join_history(records.cycles, records.entries, Site { zone: options.zone });
+    diagnostics.append(&mut noticed);
+    let unreadable: Vec<&Diagnostic> = diagnostics
+        .iter()
+        .filter(|diagnostic| diagnostic.code == Code::FileUnreadable)
+        .collect();
+    for diagnostic in &unreadable {
+        let _ = writeln!(
+            err,
+            "{}: {}",
+            Severity::Error.word(),
+            inert::text(&diagnostic.headline)
+        );
+    }
+    if n_read == 0 && unreadable.is_empty() {
+        let _ = writeln!(
+            err,
+            "error: nothing was read: no printout and no log entry in what was named"
+        );
+    }
+    let exit = if n_read == 0 || !unreadable.is_empty() {
+        Exit::Input
+    } else {
+        Exit::Fine
+    };
+    let scope = options.scope();
+    if let Some(unknown) = scope
+        .unknown_names(&history)
+        .into_iter()
+        .next()
+        .filter(|_| n_read > 0)
+    {
+        let mut refusal = Refusal::new(format!(
+            "no record has the {} `{}`",
+            unknown.what, unknown.name
+        ));
+        let nearest = unknown
+            .known
+            .iter()
+            .map(|known| {
+                (
+                    strsim::osa_distance(&unknown.name.to_lowercase(), &known.to_lowercase()),
+                    known,
+                )
+            })
+            .min()
+            .filter(|(distance, _)| *distance <= 3);
+        if let Some((_, name)) = nearest {
+            refusal.more.push(format!("did you mean `{name}`?"));
+        }
+        refusal
+            .more
+            .push(format!("the records have: {}", unknown.known.join(", ")));
+        return Err(refusal);
+    }
+    let as_of = match options.as_of {
+        Some(local) => Some(AsOf {
+            local,
+            newest_record: None,
+            n_later,
+        }),
+        None => find_newest(&history, &sources),
+    };
+    let files = sources
+        .files()
+        .iter()
+        .map(|file| InputFile {
+            id: file.id,
+            name: file.name.clone(),
+            n_bytes: file.n_bytes,
+            n_lines: file.n_lines,
+            encoding: file.encoding,
+            sha256: file.sha256.clone(),
+        })
+        .collect();
+    Ok(Intake {
+        sources,
+        files,
+        history,
+        unread: records.unread,
+        diagnostics,
+        n_from_reading,
+        as_of,
+        scope,
+        exit,
+    })
+}
+
+/// The newest record and where it stands.
+fn find_newest(history: &History, sources: &Sources) -> Option<AsOf> {
+    let cycles = history.cycles.iter().filter_map(|known| {
+        let began = known.began.as_ref()?.value;
+        let ended = known.ended.map_or(began, |ended| ended.max(began));
+        Some((ended.local, known.cycle.opening))
+    });
+    let entries = history
+        .entries
+        .iter()
+        .filter_map(|known| Some((known.written?.local, known.entry.span)));
+    let (local, span) = cycles.chain(entries).max()?;
+    Some(AsOf {
+        local,
+        newest_record: Some(Place::of(&span, sources)),
+        n_later: 0,
+    })
+}
+
+/// A progress bar on standard error, hidden unless that is a terminal and the input is long.
+fn open_bar(inputs: &[Input]) -> ProgressBar {
+    let n_bytes: u64 = inputs.iter().filter_map(Input::n_bytes).sum();
+    if n_bytes < BAR_FROM || !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::with_draw_target(Some(n_bytes), ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template("reading [{bar:40}] {bytes} of {total_bytes}") {
+        Ok(style) => bar.with_style(style.progress_chars("=> ")),
+        Err(_) => bar,
+    }
+}

@@ -1,0 +1,106 @@
+//! `loadbook read`: what was read and what was not.
+
+use super::exit::{EXIT_CODES, Exit};
+use super::intake::read_input;
+use super::options::{Format, SharedOptions};
+use super::output::write_json;
+use super::{Printed, Refusal};
+use crate::diagnose::codes::Code;
+use crate::report::read::{Reading, write_read_report};
+use crate::report::terminal::read::{draw_explanation, draw_read_report};
+use clap::Args;
+use std::io::Write;
+
+/// Reads the records and says of each file its size, encoding, lines, printouts, log entries and lines that could not
+/// be read; then shows those lines with what is wrong and what to do.
+#[derive(Debug, Args)]
+#[command(after_help = format!("Examples:
+  loadbook read records/
+  loadbook read records/ --all
+  loadbook read --explain number-ambiguous
+  loadbook read capture.txt --strict --format json
+
+{EXIT_CODES}"))]
+pub struct ReadCommand {
+    /// Files, folders, patterns, or `-` for standard input
+    #[arg(value_name = "PATH", required_unless_present = "explain")]
+    pub paths: Vec<String>,
+    /// Say what a reason means and what to do about it; `list` names them all
+    #[arg(long, value_name = "REASON")]
+    pub explain: Option<String>,
+    /// Shared options.
+    #[command(flatten)]
+    pub options: SharedOptions,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A unit or program that no record has; a reason to explain that does not exist.
+pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
+    if let Some(asked) = &command.explain {
+        let terminal = command.options.terminal("");
+        let codes = find_codes(asked)?;
+        let texts: Vec<String> = codes
+            .iter()
+            .map(|code| draw_explanation(*code, &terminal))
+            .collect();
+        return Ok((texts.join("\n"), Exit::Fine));
+    }
+    let intake = read_input(&command.paths, &command.options, err)?;
+    let report = write_read_report(&Reading {
+        files: &intake.files,
+        history: &intake.history,
+        unread: &intake.unread,
+        diagnostics: intake.reading_diagnostics(),
+        lines: &intake.sources,
+        scope: &intake.scope,
+    });
+    let findings = if report.needs_person() {
+        Exit::Findings
+    } else {
+        Exit::Fine
+    };
+    let text = match command.options.format {
+        Format::Json => write_json(&report)?,
+        Format::Text => draw_read_report(
+            &report,
+            &intake.sources,
+            &command.options.terminal(intake.folder()),
+        ),
+    };
+    Ok((text, Exit::of(intake.exit, findings)))
+}
+
+fn find_codes(asked: &str) -> Result<Vec<Code>, Refusal> {
+    if asked.eq_ignore_ascii_case("list") {
+        return Ok(Code::ALL.to_vec());
+    }
+    if let Some(code) = Code::ALL
+        .iter()
+        .find(|code| code.id().eq_ignore_ascii_case(asked))
+    {
+        return Ok(vec![*code]);
+    }
+    let mut refusal = Refusal::new(format!("there is no reason `{asked}`"));
+    let mut near: Vec<(usize, &str)> = Code::ALL
+        .iter()
+        .map(|code| (strsim::osa_distance(asked, code.id()), code.id()))
+        .collect();
+    near.sort_unstable();
+    let near: Vec<&str> = near
+        .into_iter()
+        .filter(|(distance, _)| *distance <= 6)
+        .take(3)
+        .map(|(_, id)| id)
+        .collect();
+    if !near.is_empty() {
+        refusal
+            .more
+            .push(format!("near it are: {}", near.join(", ")));
+    }
+    refusal
+        .more
+        .push("`loadbook read --explain list` names them all".to_owned());
+    Err(refusal)
+}

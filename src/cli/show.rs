@@ -1,0 +1,67 @@
+//! `loadbook show`: one cycle or load in full.
+
+use super::exit::{EXIT_CODES, Exit};
+use super::intake::read_input;
+use super::options::{Format, SharedOptions};
+use super::output::write_json;
+use super::{Printed, Refusal};
+use crate::report::attention::Need;
+use crate::report::show::find_shown;
+use crate::report::terminal::show::draw_shown;
+use clap::Args;
+use std::io::Write;
+
+/// Shows one cycle (by unit and counter) or one load (by its number) in full: what it was, stages with times and
+/// limits, readings as a small plot, alarms, outcome, consumables, the load's contents, indicators and signatures, and
+/// the lines of the printout.
+#[derive(Debug, Args)]
+#[command(after_help = format!("Examples:
+  loadbook show PL-1:1042 records/
+  loadbook show P1-0312-01 records/
+  loadbook show PL-1:1042 records/ --all --width 120
+
+{EXIT_CODES}"))]
+pub struct ShowCommand {
+    /// A cycle as UNIT:COUNTER, or a load's number
+    #[arg(value_name = "CYCLE|LOAD")]
+    pub asked: String,
+    /// Files, folders, patterns, or `-` for standard input
+    #[arg(value_name = "PATH", required = true)]
+    pub paths: Vec<String>,
+    /// Shared options.
+    #[command(flatten)]
+    pub options: SharedOptions,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A unit or program that no record has; a name that no cycle and no load has.
+pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
+    let intake = read_input(&command.paths, &command.options, err)?;
+    let shown = find_shown(&command.asked, &intake.reviewed()).map_err(|not_found| {
+        let mut refusal = Refusal::new(format!(
+            "no cycle and no load has the name `{}`",
+            not_found.asked
+        ));
+        if !not_found.nearest.is_empty() {
+            refusal
+                .more
+                .push(format!("near it are: {}", not_found.nearest.join(", ")));
+        }
+        refusal.more.push(
+            "name a cycle as UNIT:COUNTER, such as PL-1:1042, or a load by its number".to_owned(),
+        );
+        refusal
+    })?;
+    let findings = if shown.needs.iter().any(Need::is_open) {
+        Exit::Findings
+    } else {
+        Exit::Fine
+    };
+    let text = match command.options.format {
+        Format::Json => write_json(&shown)?,
+        Format::Text => draw_shown(&shown, &command.options.terminal(intake.folder())),
+    };
+    Ok((text, Exit::of(intake.exit, findings)))
+}

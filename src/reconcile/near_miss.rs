@@ -1,0 +1,654 @@
+//! Near misses: a load number in the log that may be a slip of the hand for one on a strip.
+//!
+//! Proposes and never joins. Knows finished loads. Candidates are loads of the log without a printout against loads
+//! with one, above all those that lack what the log has there, within a day or so, with unit and counter that agree where the log gives
+//! them. Read [`find_near_misses`] first; [`find_slip`] tells slips from other differences.
+
+use super::chronology::same_unit;
+use super::history::{EntryIx, KnownCycle, KnownEntry, Load, LoadIx, NearMiss};
+use super::said::cycle_said;
+use crate::diagnose::Diagnostic;
+use crate::diagnose::codes::Code;
+use crate::record::entry::{BiRole, CiPosition, EntryBody};
+use std::collections::{BTreeMap, BTreeSet};
+use strsim::osa_distance;
+
+/// How far apart in time the two may be: a day or so. Common practice, no source.
+const NEAR_SECONDS: i64 = 36 * 3_600;
+
+/// Times closer than this count as equally near. Common practice, no source.
+const EQUALLY_NEAR_SECONDS: i64 = 2 * 3_600;
+
+/// How many proposals are made for one number at most.
+const N_PROPOSED: usize = 3;
+
+/// Load numbers longer than this are not compared.
+const LONGEST_NUMBER: usize = 64;
+
+/// A slip of the hand, the likeliest first.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Slip {
+    /// Characters that look alike, capitals, or separators: what was meant is plain.
+    Alike(String),
+    /// Two neighbours swapped.
+    Swapped(String),
+    /// A character left out or written twice.
+    Count(String),
+    /// Another digit.
+    Digit(String),
+}
+
+impl Slip {
+    /// The slip in plain words.
+    pub fn said(&self) -> &str {
+        match self {
+            Slip::Alike(said) | Slip::Swapped(said) | Slip::Count(said) | Slip::Digit(said) => said,
+        }
+    }
+
+    fn rank(&self) -> u8 {
+        match self {
+            Slip::Alike(_) => 0,
+            Slip::Swapped(_) => 1,
+            Slip::Count(_) => 2,
+            Slip::Digit(_) => 3,
+        }
+    }
+}
+
+/// Characters that are taken for one another, as the one that stands for all of them.
+fn alike(c: char) -> char {
+    match c.to_ascii_uppercase() {
+        'O' => '0',
+        'I' | 'L' => '1',
+        'S' => '5',
+        'B' => '8',
+        other => other,
+    }
+}
+
+fn folded(number: &str) -> String {
+    number
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .map(alike)
+        .collect()
+}
+
+/// Which slip of the hand makes `written` of `meant`, if one does.
+pub fn find_slip(written: &str, meant: &str) -> Option<Slip> {
+    if written == meant {
+        return None;
+    }
+    let (a, b): (Vec<char>, Vec<char>) = (written.chars().collect(), meant.chars().collect());
+    if folded(written) == folded(meant) {
+        return Some(Slip::Alike(say_alike(&a, &b)));
+    }
+    if a.len().max(b.len()) > 2 * LONGEST_NUMBER || osa_distance(written, meant) != 1 {
+        return None;
+    }
+    let n_same = a.iter().zip(&b).take_while(|(x, y)| x == y).count();
+    let (x, y) = (a.get(n_same).copied(), b.get(n_same).copied());
+    if a.len() == b.len() {
+        let (x, y) = (x?, y?);
+        if a.get(n_same + 1) == Some(&y) && b.get(n_same + 1) == Some(&x) {
+            let what = if x.is_ascii_digit() && y.is_ascii_digit() {
+                "two digits swapped"
+            } else {
+                "two characters swapped"
+            };
+            return Some(Slip::Swapped(what.to_owned()));
+        }
+        // Letters name units and days; another letter is another thing.
+        return (x.is_ascii_digit() && y.is_ascii_digit())
+            .then(|| Slip::Digit(format!("{x} for {y}")));
+    }
+    let before = n_same.checked_sub(1).and_then(|at| a.get(at)).copied();
+    let noun = |c: char| {
+        if c.is_ascii_digit() {
+            "digit"
+        } else {
+            "character"
+        }
+    };
+    Some(Slip::Count(if a.len() > b.len() {
+        let extra = x?;
+        if before == Some(extra) {
+            format!("{} {extra} written twice", noun(extra))
+        } else {
+            format!("{} {extra} too many", noun(extra))
+        }
+    } else {
+        let lost = y?;
+        format!("{} {lost} left out", noun(lost))
+    }))
+}
+
+/// The first pair of look-alikes in plain words; capitals and separators where there is none.
+fn say_alike(written: &[char], meant: &[char]) -> String {
+    let plain = |chars: &[char]| -> Vec<char> {
+        chars
+            .iter()
+            .copied()
+            .filter(|c| c.is_alphanumeric())
+            .collect()
+    };
+    let (a, b) = (plain(written), plain(meant));
+    let pair = a.iter().zip(&b).find(|(x, y)| !x.eq_ignore_ascii_case(y));
+    match pair {
+        Some((x, y)) => format!("{x} for {y}"),
+        None if a == b => "separators differ".to_owned(),
+        None => "capitals differ".to_owned(),
+    }
+}
+
+/// What a load's entries hold, by kind.
+fn kinds(load: &Load, entries: &[KnownEntry]) -> BTreeSet<&'static str> {
+    let mut kinds = BTreeSet::new();
+    if !load.starts.is_empty() {
+        kinds.insert("load");
+    }
+    if !load.contents.is_empty() {
+        kinds.insert("content");
+    }
+    if !load.decisions.is_empty() {
+        kinds.insert("decision");
+    }
+    for ix in load.cis.iter().chain(&load.bis) {
+        kinds.extend(entries.get(ix.0).map(|known| match &known.entry.body {
+            EntryBody::Ci(ci) => match ci.position.as_ref().map(|position| position.value) {
+                Some(CiPosition::External) => "external CI",
+                Some(CiPosition::Internal) => "internal CI",
+                Some(CiPosition::TestPack) => "test-pack CI",
+                None => "CI",
+            },
+            EntryBody::Bi(bi) => match bi.role.as_ref().map(|role| role.value) {
+                Some(BiRole::Control) => "BI control",
+                _ => "BI",
+            },
+            _ => "other",
+        }));
+    }
+    kinds
+}
+
+/// What slips may have in common: the number without look-alikes and separators, and that with one character left out,
+/// which two numbers share when one character is changed, added, left out or swapped with its neighbour.
+fn keys(number: &str) -> BTreeSet<String> {
+    let whole: Vec<char> = folded(number).chars().collect();
+    let mut keys: BTreeSet<String> = BTreeSet::new();
+    if whole.len() > LONGEST_NUMBER {
+        return keys;
+    }
+    for left_out in 0..whole.len() {
+        let key = whole
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| *at != left_out)
+            .map(|(_, c)| *c)
+            .collect();
+        keys.insert(key);
+    }
+    keys.insert(whole.into_iter().collect());
+    keys
+}
+
+/// One proposal, in the order in which proposals are preferred.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Proposal {
+    /// How little else speaks for it: 0 where the counter agrees, 1 where the unit does, 2 where the log gives neither.
+    doubt: u8,
+    /// Whether the printed load lacks what the log has under the other number: 0 where it does, else 1.
+    filled: u8,
+    rank: u8,
+    /// How many times two hours lie between.
+    apart: i64,
+    seconds: i64,
+    on_strip: LoadIx,
+    slip: Slip,
+}
+
+/// Finds near misses, in order of the log's loads. `cycles`, `entries` and `loads` are those of one history.
+pub(super) fn find_near_misses(
+    loads: &[Load],
+    cycles: &[KnownCycle],
+    entries: &[KnownEntry],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<NearMiss> {
+    let entry = |ix: &EntryIx| entries.get(ix.0);
+    let mut by_key: BTreeMap<String, Vec<(i64, LoadIx)>> = BTreeMap::new();
+    let in_log: Vec<(LoadIx, &Load)> = loads
+        .iter()
+        .enumerate()
+        .filter(|(_, load)| load.cycles.is_empty())
+        .map(|(nr, load)| (LoadIx(nr), load))
+        .collect();
+    if in_log.is_empty() {
+        return Vec::new();
+    }
+    for (nr, load) in loads.iter().enumerate() {
+        let began = load
+            .cycles
+            .iter()
+            .filter_map(|ix| Some(cycles.get(ix.0)?.began.as_ref()?.value.rough_seconds()))
+            .min();
+        if let Some(began) = began {
+            for key in keys(load.number.as_str()) {
+                by_key.entry(key).or_default().push((began, LoadIx(nr)));
+            }
+        }
+    }
+    for list in by_key.values_mut() {
+        list.sort_unstable();
+    }
+
+    let mut found = Vec::new();
+    for (log_ix, log_load) in in_log {
+        let Some(at) = load_seconds(log_load, entries) else {
+            continue;
+        };
+        let log_kinds = kinds(log_load, entries);
+        let mut candidates: BTreeSet<LoadIx> = BTreeSet::new();
+        for key in keys(log_load.number.as_str()) {
+            let Some(list) = by_key.get(&key) else {
+                continue;
+            };
+            let first = list.partition_point(|(began, _)| *began < at.saturating_sub(NEAR_SECONDS));
+            let near = list.iter().skip(first);
+            candidates.extend(
+                near.take_while(|(began, _)| *began <= at.saturating_add(NEAR_SECONDS))
+                    .map(|(_, ix)| *ix),
+            );
+        }
+        let mut proposals: Vec<Proposal> = candidates
+            .into_iter()
+            .filter_map(|strip_ix| {
+                let strip = loads.get(strip_ix.0)?;
+                let slip = find_slip(log_load.number.as_str(), strip.number.as_str())?;
+                let filled = match judge_lack(&log_kinds, strip, entries)? {
+                    Lacks::Something => 0,
+                    // Another digit makes another load as easily as a slip.
+                    Lacks::Unclear if matches!(slip, Slip::Digit(_)) => return None,
+                    Lacks::Unclear => 1,
+                };
+                let doubt = doubt(log_load, strip, cycles, entries)?;
+                let seconds = strip
+                    .cycles
+                    .iter()
+                    .filter_map(|ix| Some(cycles.get(ix.0)?.began.as_ref()?.value.rough_seconds()))
+                    .map(|began| began.abs_diff(at))
+                    .min()?;
+                let seconds = i64::try_from(seconds).ok()?;
+                Some(Proposal {
+                    doubt,
+                    filled,
+                    rank: slip.rank(),
+                    apart: seconds / EQUALLY_NEAR_SECONDS,
+                    seconds,
+                    on_strip: strip_ix,
+                    slip,
+                })
+            })
+            .collect();
+        proposals.sort();
+        let Some(best) = proposals.first().cloned() else {
+            continue;
+        };
+        let preference = |p: &Proposal| (p.doubt, p.filled, p.rank, p.apart);
+        proposals.retain(|p| preference(p) == preference(&best));
+        proposals.truncate(N_PROPOSED);
+        let Some(span) = first_entry(log_load)
+            .as_ref()
+            .and_then(entry)
+            .and_then(|known| Some(known.entry.load.as_ref()?.span))
+        else {
+            continue;
+        };
+        diagnostics.extend(say(log_load, span, &proposals, loads, cycles));
+        found.extend(proposals.into_iter().map(|proposal| NearMiss {
+            in_log: log_ix,
+            on_strip: proposal.on_strip,
+            slip: proposal.slip.said().to_owned(),
+            span,
+        }));
+    }
+    found
+}
+
+/// When a load of the log went in: as its start says, else by its earliest entry.
+fn load_seconds(load: &Load, entries: &[KnownEntry]) -> Option<i64> {
+    let written = |ix: &EntryIx| Some(entries.get(ix.0)?.written?.rough_seconds());
+    let start = load.starts.iter().filter_map(written).min();
+    start.or_else(|| load.first.map(|first| first.rough_seconds()))
+}
+
+fn first_entry(load: &Load) -> Option<EntryIx> {
+    [
+        &load.starts,
+        &load.contents,
+        &load.cis,
+        &load.bis,
+        &load.superseded_bis,
+        &load.decisions,
+        &load.remarks,
+    ]
+    .into_iter()
+    .flatten()
+    .next()
+    .copied()
+}
+
+/// Whether a printed load lacks what the log has under another number.
+enum Lacks {
+    /// It lacks a kind of entry that stands there.
+    Something,
+    /// It has entries of each kind that stands there, and may still lack one: sets are many.
+    Unclear,
+}
+
+/// Judges what a printed load lacks. `None` where both went into a unit by the log and the printed load was not run again:
+/// then they are two loads.
+fn judge_lack(
+    log_kinds: &BTreeSet<&'static str>,
+    strip: &Load,
+    entries: &[KnownEntry],
+) -> Option<Lacks> {
+    if log_kinds.contains("load") {
+        return (strip.starts.len() < strip.cycles.len()).then_some(Lacks::Something);
+    }
+    let strip_kinds = kinds(strip, entries);
+    let lacks = log_kinds.iter().any(|kind| !strip_kinds.contains(kind));
+    Some(if lacks {
+        Lacks::Something
+    } else {
+        Lacks::Unclear
+    })
+}
+
+/// How little unit and counter speak for it; `None` where they speak against it.
+fn doubt(
+    log_load: &Load,
+    strip: &Load,
+    cycles: &[KnownCycle],
+    entries: &[KnownEntry],
+) -> Option<u8> {
+    let unit_agrees = match (&log_load.unit, &strip.unit) {
+        (Some(written), Some(unit)) => Some(same_unit(written, unit)),
+        _ => None,
+    };
+    if unit_agrees == Some(false) {
+        return None;
+    }
+    let printed: Vec<u32> = strip
+        .cycles
+        .iter()
+        .filter_map(|ix| Some(cycles.get(ix.0)?.cycle.counter.as_ref()?.value))
+        .collect();
+    let mut written =
+        log_load
+            .starts
+            .iter()
+            .filter_map(|ix| match &entries.get(ix.0)?.entry.body {
+                EntryBody::Load(start) => Some(start.counter.as_ref()?.value),
+                _ => None,
+            });
+    match written.next() {
+        Some(counter) if printed.contains(&counter) => Some(0),
+        Some(_) if !printed.is_empty() => None,
+        _ if unit_agrees == Some(true) => Some(1),
+        _ => Some(2),
+    }
+}
+
+fn say(
+    log_load: &Load,
+    span: crate::diagnose::Span,
+    proposals: &[Proposal],
+    loads: &[Load],
+    cycles: &[KnownCycle],
+) -> Option<Diagnostic> {
+    let strips: Vec<(&Proposal, &Load)> = proposals
+        .iter()
+        .filter_map(|proposal| Some((proposal, loads.get(proposal.on_strip.0)?)))
+        .collect();
+    let named: Vec<String> = strips
+        .iter()
+        .map(|(proposal, load)| format!("{} ({})", load.number, proposal.slip.said()))
+        .collect();
+    let (first, rest) = named.split_first()?;
+    let named = rest
+        .iter()
+        .fold(first.clone(), |all, one| format!("{all} or {one}"));
+    let mut diagnostic = Diagnostic::at(
+        Code::LoadNumberNearMiss,
+        span,
+        format!(
+            "load {} in the log has no printout and may be {named}; they were not joined",
+            log_load.number
+        ),
+    )
+    .caption("in the log");
+    for (_, load) in strips {
+        let printed = load.cycles.first().and_then(|ix| cycles.get(ix.0));
+        if let Some(known) = printed
+            && let Some(number) = &known.cycle.load
+        {
+            diagnostic = diagnostic.label(number.span, cycle_said(&known.cycle));
+        }
+    }
+    Some(diagnostic)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reconcile::case::{ci, cycle, london, start, with};
+    use crate::reconcile::history::History;
+    use crate::reconcile::join_history;
+    use crate::record::cycle::Cycle;
+    use crate::record::entry::Entry;
+
+    #[track_caller]
+    fn slip(written: &str, meant: &str) -> Option<String> {
+        find_slip(written, meant).map(|slip| slip.said().to_owned())
+    }
+
+    #[test]
+    fn slips_of_the_hand_are_told_from_other_numbers() {
+        for (written, meant, said) in [
+            ("P1-0312-10", "P1-0312-01", "two digits swapped"),
+            ("1P-0312-01", "P1-0312-01", "two characters swapped"),
+            ("P1-O312-01", "P1-0312-01", "O for 0"),
+            ("PI-0312-01", "P1-0312-01", "I for 1"),
+            ("Pl-0312-01", "P1-0312-01", "l for 1"),
+            ("P1-03S2-01", "P1-0352-01", "S for 5"),
+            ("P1-0312-B1", "P1-0312-81", "B for 8"),
+            ("P1-0312-OI", "P1-0312-01", "O for 0"),
+            ("p1-0312-01", "P1-0312-01", "capitals differ"),
+            ("P1-031201", "P1-0312-01", "separators differ"),
+            ("P1-0312-1", "P1-0312-01", "digit 0 left out"),
+            ("P1-03122-01", "P1-0312-01", "digit 2 written twice"),
+            ("P1-03192-01", "P1-0312-01", "digit 9 too many"),
+            ("P1-0312-07", "P1-0312-01", "7 for 1"),
+        ] {
+            assert_eq!(slip(written, meant).as_deref(), Some(said), "{written}");
+        }
+        for (written, meant) in [
+            ("P1-0312-01", "P1-0312-01"),
+            ("R1-0312-01", "P1-0312-01"),
+            ("P1-0312-23", "P1-0312-01"),
+            ("", "P1"),
+        ] {
+            assert_eq!(slip(written, meant), None, "{written}");
+        }
+    }
+
+    fn join(cycles: Vec<Cycle>, entries: Vec<Entry>) -> (History, Vec<Diagnostic>) {
+        join_history(cycles, entries, london())
+    }
+
+    fn pairs(history: &History) -> Vec<(&str, &str)> {
+        let number = |ix: LoadIx| history.loads[ix.0].number.as_str();
+        history
+            .near_misses
+            .iter()
+            .map(|near| (number(near.in_log), number(near.on_strip)))
+            .collect()
+    }
+
+    fn strip(line: u32, counter: u32, at: &str, number: &str) -> Cycle {
+        cycle(line, "PL-1", counter, at).load(number).done()
+    }
+
+    #[test]
+    fn slip_in_the_log_is_proposed_and_not_joined() {
+        let (history, diagnostics) = join(
+            vec![strip(1, 10, "2026-03-12 08:00", "P1-0312-01")],
+            vec![
+                start(1, "2026-03-12 07:55", "P1-O312-01").done(),
+                ci(2, "2026-03-12 08:50", "P1-O312-01", CiPosition::External).done(),
+            ],
+        );
+        assert_eq!(pairs(&history), [("P1-O312-01", "P1-0312-01")]);
+        assert_eq!(history.near_misses[0].slip, "O for 0");
+        assert_eq!(history.near_misses[0].span.line, 1);
+        assert_eq!(history.loads.len(), 2);
+        assert_eq!(with(&diagnostics, Code::LoadNumberNearMiss).len(), 1);
+        // Said once, not also as a load without a printout.
+        assert_eq!(with(&diagnostics, Code::LoadWithoutPrintout).len(), 0);
+    }
+
+    #[test]
+    fn look_alike_beats_another_digit_and_near_beats_far() {
+        let (history, _) = join(
+            vec![
+                strip(1, 10, "2026-03-12 08:00", "A-101"),
+                strip(20, 11, "2026-03-12 09:00", "A-107"),
+            ],
+            vec![start(1, "2026-03-12 08:55", "A-10I").done()],
+        );
+        assert_eq!(pairs(&history), [("A-10I", "A-101")]);
+        let (history, _) = join(
+            vec![
+                strip(1, 10, "2026-03-12 08:00", "A-101"),
+                strip(20, 11, "2026-03-12 15:00", "A-107"),
+            ],
+            vec![start(1, "2026-03-12 14:55", "A-105").done()],
+        );
+        assert_eq!(pairs(&history), [("A-105", "A-107")]);
+    }
+
+    #[test]
+    fn two_equally_near_are_both_named() {
+        let (history, diagnostics) = join(
+            vec![
+                strip(1, 10, "2026-03-12 08:00", "A-101"),
+                strip(20, 11, "2026-03-12 09:00", "A-107"),
+            ],
+            vec![start(1, "2026-03-12 08:30", "A-105").done()],
+        );
+        assert_eq!(pairs(&history), [("A-105", "A-101"), ("A-105", "A-107")]);
+        let said = with(&diagnostics, Code::LoadNumberNearMiss);
+        assert_eq!(said.len(), 1);
+        assert!(
+            said[0]
+                .headline
+                .contains("A-101 (5 for 1) or A-107 (5 for 7)")
+        );
+        assert_eq!(said[0].labels.len(), 2);
+    }
+
+    #[test]
+    fn unit_or_counter_that_disagrees_rules_it_out() {
+        let strips = || vec![strip(1, 10, "2026-03-12 08:00", "A-101")];
+        let log = |unit: &str, counter| {
+            vec![
+                start(1, "2026-03-12 07:55", "A-10I")
+                    .unit(unit)
+                    .counter(counter)
+                    .done(),
+            ]
+        };
+        assert_eq!(join(strips(), log("PL-1", 10)).0.near_misses.len(), 1);
+        assert_eq!(join(strips(), log("PL-2", 10)).0.near_misses.len(), 0);
+        assert_eq!(join(strips(), log("PL-1", 11)).0.near_misses.len(), 0);
+    }
+
+    #[test]
+    fn two_days_apart_is_no_near_miss() {
+        let (history, _) = join(
+            vec![strip(1, 10, "2026-03-12 08:00", "A-101")],
+            vec![start(1, "2026-03-14 07:55", "A-10I").done()],
+        );
+        assert_eq!(history.near_misses.len(), 0);
+    }
+
+    #[test]
+    fn load_that_the_log_knows_is_not_the_other_one() {
+        let (history, _) = join(
+            vec![strip(1, 10, "2026-03-12 08:00", "A-101")],
+            vec![
+                start(1, "2026-03-12 07:55", "A-101").done(),
+                start(2, "2026-03-12 09:55", "A-102").done(),
+            ],
+        );
+        assert_eq!(history.near_misses.len(), 0);
+    }
+
+    #[test]
+    fn single_entry_under_a_slip_goes_to_the_load_that_lacks_it() {
+        let strips = || {
+            vec![
+                strip(1, 10, "2026-03-12 08:00", "A-101"),
+                strip(20, 11, "2026-03-12 09:00", "A-110"),
+            ]
+        };
+        // A-11 lacks a digit of both.
+        let mut log = vec![
+            start(1, "2026-03-12 07:55", "A-101").done(),
+            start(2, "2026-03-12 08:55", "A-110").done(),
+            ci(3, "2026-03-12 09:50", "A-11", CiPosition::External).done(),
+            ci(4, "2026-03-12 08:50", "A-101", CiPosition::External).done(),
+        ];
+        let (history, _) = join(strips(), log.clone());
+        assert_eq!(pairs(&history), [("A-11", "A-110")]);
+        // Where both have an external CI, either may have had another.
+        log.push(ci(5, "2026-03-12 09:51", "A-110", CiPosition::External).done());
+        let (history, _) = join(strips(), log.clone());
+        assert_eq!(pairs(&history), [("A-11", "A-110"), ("A-11", "A-101")]);
+    }
+
+    #[test]
+    fn single_entry_with_another_digit_is_no_near_miss_of_a_load_that_lacks_nothing() {
+        let log = |number: &str| {
+            vec![
+                start(1, "2026-03-12 07:55", "A-101").done(),
+                ci(2, "2026-03-12 08:50", "A-101", CiPosition::External).done(),
+                ci(3, "2026-03-12 08:51", number, CiPosition::External).done(),
+            ]
+        };
+        let strips = || vec![strip(1, 10, "2026-03-12 08:00", "A-101")];
+        assert_eq!(join(strips(), log("A-107")).0.near_misses.len(), 0);
+        assert_eq!(join(strips(), log("A-10I")).0.near_misses.len(), 1);
+    }
+
+    #[test]
+    fn start_under_a_slip_is_proposed_for_a_load_that_was_run_again() {
+        let abort = crate::record::cycle::Outcome::Aborted {
+            stage: None,
+            cause: None,
+        };
+        let cycles = vec![
+            cycle(1, "PL-1", 10, "2026-03-12 08:00")
+                .load("A-101")
+                .outcome(abort)
+                .done(),
+            strip(20, 11, "2026-03-12 09:00", "A-101"),
+        ];
+        let log = vec![
+            start(1, "2026-03-12 07:55", "A-101").done(),
+            start(2, "2026-03-12 08:55", "A-1O1").done(),
+        ];
+        assert_eq!(pairs(&join(cycles, log).0), [("A-1O1", "A-101")]);
+    }
+}
