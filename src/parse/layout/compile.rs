@@ -135,8 +135,8 @@ pub enum Wrap {
 pub struct Table {
     /// The byte between two cells.
     pub separator: u8,
-    /// The headings and what stands below each.
-    pub columns: Vec<(Phrase, Cell)>,
+    /// The headings and what stands below each: the first that fits a cell is what it is.
+    pub columns: Vec<(Phrase, Vec<Cell>)>,
     /// Whether the first row is the start.
     pub starts: RowRole,
     /// Whether the last row is the end.
@@ -351,6 +351,15 @@ impl Compiler {
             refuse(
                 "{date} is the date of a line's {time}",
                 "write {start date}, {end date} or {day} if that is what the date is",
+            );
+        }
+        if has(|field| matches!(field, Field::Alarm | Field::AnyAlarm))
+            && has(|field| matches!(field, Field::Stage | Field::AnyStage))
+            && !has_readings
+        {
+            refuse(
+                "a line with an alarm does not begin a stage",
+                "write `*` in place of the stage",
             );
         }
         if role == Role::Ignore && !fields.is_empty() {
@@ -854,24 +863,23 @@ impl Compiler {
         let mut columns = Vec::new();
         if let Some(mut headings) = section.take_section("columns", &mut self.said) {
             for entry in headings.take_rest() {
-                let Value::Text(text) = &entry.node.value else {
-                    self.said
-                        .push(invalid(entry.node.span, "a placeholder stands here as text"));
-                    continue;
-                };
-                let cell = if text.contains('{') {
-                    Form::parse(text, self.fold)
-                        .map(Cell::Form)
-                        .map_err(|fault| template_fault(&entry.node, fault))
-                } else {
-                    Field::parse(text).map(Cell::Field).map_err(|(headline, proposal)| {
-                        with_proposal(invalid(entry.node.span, headline), proposal)
-                    })
-                };
-                match cell {
-                    Ok(cell) => columns.push((Phrase::new(&entry.key, self.fold), cell)),
-                    Err(said) => self.said.push(said),
+                let mut alternatives = Vec::new();
+                for (text, node) in texts(&entry.node, &mut self.said) {
+                    let cell = if text.contains('{') {
+                        Form::parse(text, self.fold)
+                            .map(Cell::Form)
+                            .map_err(|fault| template_fault(node, fault))
+                    } else {
+                        Field::parse(text).map(Cell::Field).map_err(|(headline, proposal)| {
+                            with_proposal(invalid(node.span, headline), proposal)
+                        })
+                    };
+                    match cell {
+                        Ok(cell) => alternatives.push(cell),
+                        Err(said) => self.said.push(said),
+                    }
                 }
+                columns.push((Phrase::new(&entry.key, self.fold), alternatives));
             }
         }
         let span = section.span;
@@ -931,6 +939,7 @@ impl Compiler {
             }
         };
         need(Field::Stage, lexicon.stages.is_empty(), "stage");
+        need(Field::OutcomeStage, lexicon.stages.is_empty(), "stage");
         need(Field::Alarm, lexicon.causes.is_empty(), "alarm");
         need(Field::Cause, lexicon.causes.is_empty(), "alarm");
         need(Field::Outcome, lexicon.outcomes.is_empty(), "outcome");
@@ -943,7 +952,7 @@ impl Table {
     /// The fields of its columns.
     pub fn fields(&self) -> Vec<Field> {
         let mut fields = Vec::new();
-        for (_, cell) in &self.columns {
+        for cell in self.columns.iter().flat_map(|(_, cells)| cells) {
             match cell {
                 Cell::Field(field) => fields.push(*field),
                 Cell::Form(form) => fields.extend(form.fields()),

@@ -177,6 +177,10 @@ pub enum Field {
     Stage,
     /// A stage, whatever it is called.
     AnyStage,
+    /// The stage in which the outcome came about, of the table of words.
+    OutcomeStage,
+    /// The same, whatever it is called.
+    AnyOutcomeStage,
     /// The number of pulses of a stage.
     Pulses,
     /// A reading.
@@ -232,6 +236,8 @@ const PLAIN: &[(&str, Field)] = &[
     ("elapsed", Field::Elapsed),
     ("stage", Field::Stage),
     ("any stage", Field::AnyStage),
+    ("outcome stage", Field::OutcomeStage),
+    ("any outcome stage", Field::AnyOutcomeStage),
     ("pulses", Field::Pulses),
     ("alarm", Field::Alarm),
     ("any alarm", Field::AnyAlarm),
@@ -387,6 +393,7 @@ impl Field {
             | Field::Place
             | Field::Program
             | Field::AnyStage
+            | Field::AnyOutcomeStage
             | Field::AnyAlarm
             | Field::AnyCause
             | Field::Text

@@ -162,6 +162,7 @@ impl Form {
         if pieces.is_empty() || pieces == [Piece::Elastic(None)] {
             return Err(fault(0..template.len(), "a line that may hold anything is no line to know"));
         }
+        of_outcome(&mut pieces);
         let form = Form {
             shape: Shape::Pieces(pieces),
             shown: template.to_owned(),
@@ -288,6 +289,26 @@ impl Form {
             }
             .match_pieces(pieces, into),
             Shape::Columns(columns) => match_columns(columns, text, lexicon, into),
+        }
+    }
+}
+
+/// On a line with an outcome or its cause, the stage is that in which it came about.
+fn of_outcome(pieces: &mut [Piece]) {
+    let is_of_outcome = pieces.iter().any(|piece| {
+        matches!(
+            piece,
+            Piece::Own(Field::Outcome | Field::Cause) | Piece::Elastic(Some(Field::AnyCause))
+        )
+    });
+    if !is_of_outcome {
+        return;
+    }
+    for piece in pieces {
+        match piece {
+            Piece::Own(field @ Field::Stage) => *field = Field::OutcomeStage,
+            Piece::Elastic(Some(field @ Field::AnyStage)) => *field = Field::AnyOutcomeStage,
+            _ => {}
         }
     }
 }
@@ -593,7 +614,7 @@ fn match_columns(
         let lead = cell.len() - cell.trim_ascii_start().len();
         let trimmed = cell.trim_ascii();
         let start = bytes.start + lead;
-        if trimmed.is_empty() {
+        if lexicon.is_missing(trimmed) {
             if is_time {
                 return Err(unfit(start, Code::ValueMissing, "a time"));
             }

@@ -293,7 +293,7 @@ impl Lexicon {
                 Ok((n, FieldValue::Whole(value)))
             }
             Field::Consumable(_, LotPart::Use) => self.use_count(text),
-            Field::Stage => word(
+            Field::Stage | Field::OutcomeStage => word(
                 self.stages.match_front(text, self.fold),
                 "a stage that the layout's words name",
             ),
@@ -349,6 +349,12 @@ impl Lexicon {
                 wanted: "nothing more",
             })
         }
+    }
+
+    /// Whether a cell holds nothing: it is empty, or has a word that stands where a value is missing.
+    pub fn is_missing(&self, cell: &[u8]) -> bool {
+        let missing = self.missing.match_front(cell, self.fold);
+        cell.is_empty() || missing.is_some_and(|(n, _)| n == cell.len())
     }
 
     fn time(
@@ -568,7 +574,7 @@ impl Lexicon {
                     .flat_map(|pattern| pattern.first_bytes(&self.calendar))
                     .collect(),
             ),
-            Field::Stage => Some(of_words(&mut self.stages.phrases())),
+            Field::Stage | Field::OutcomeStage => Some(of_words(&mut self.stages.phrases())),
             Field::Alarm | Field::Cause => Some(of_words(&mut self.causes.phrases())),
             Field::Outcome => Some(of_words(&mut self.outcomes.phrases())),
             Field::Process => Some(of_words(&mut self.processes.phrases())),

@@ -93,17 +93,25 @@ impl CycleBuilder {
         Ok(())
     }
 
-    /// Why a field could not be set to a value, if that is so; it is not set.
-    pub fn contradiction<T: PartialEq>(
-        &self,
-        field: impl FnOnce(&Cycle) -> &Option<Spanned<T>>,
+    /// Whether a field can be set to a value; it is not set.
+    ///
+    /// # Errors
+    /// The field has another value already.
+    pub fn check<T: PartialEq>(
+        &mut self,
+        field: impl FnOnce(&mut Cycle) -> &mut Option<Spanned<T>>,
         value: &T,
         span: Span,
     ) -> Accepted {
-        match field(&self.cycle) {
-            Some(known) if known.value != *value => Err(Box::new(repeated(known.span, span))),
-            _ => Ok(()),
-        }
+        check(field(&mut self.cycle), value, span)
+    }
+
+    /// Whether the purpose can be set to a value; it is not set.
+    ///
+    /// # Errors
+    /// Another purpose was said before.
+    pub fn check_purpose(&self, purpose: Purpose, span: Span) -> Accepted {
+        check(&self.purpose, &purpose, span)
     }
 
     /// Changes what has no span of its own: checksum, whether it is closed.
@@ -398,8 +406,23 @@ impl CycleBuilder {
     }
 }
 
+/// Whether a slot that is filled once can take a value.
+///
+/// # Errors
+/// It has another value already.
+pub fn check<T: PartialEq>(slot: &Option<Spanned<T>>, value: &T, span: Span) -> Accepted {
+    match slot {
+        Some(known) if known.value != *value => Err(Box::new(repeated(known.span, span))),
+        _ => Ok(()),
+    }
+}
+
+/// Fills a slot that is filled once. The same value again changes nothing.
+///
+/// # Errors
+/// It has another value already.
 #[inline]
-fn fill<T: PartialEq>(slot: &mut Option<Spanned<T>>, value: T, span: Span) -> Accepted {
+pub fn fill<T: PartialEq>(slot: &mut Option<Spanned<T>>, value: T, span: Span) -> Accepted {
     match slot {
         None => {
             *slot = Some(Spanned::new(value, span));

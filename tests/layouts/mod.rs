@@ -1,0 +1,108 @@
+//! Strips of the shipped layouts, and of one printer that no layout was written for.
+//!
+//! Each folder of samples/layouts holds one set of invented cycles twice: as the printer's strip and as neutral text.
+//! Both were written by tests/layouts/make_samples.py, which shares no code with loadbook.
+
+use loadbook::parse::layout::compile::Layout;
+use loadbook::parse::layout::recognise::{Recognised, recognise};
+use loadbook::parse::layout::shipped::{TEXTS, shipped};
+use loadbook::parse::{LayoutChoice, Records, Strictness, read_bytes, read_bytes_by};
+use loadbook::record::cycle::Cycle;
+use serde_json::Value;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+fn sample(layout: &str, file: &str) -> Vec<u8> {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("samples/layouts")
+        .join(layout)
+        .join(file);
+    std::fs::read(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+}
+
+fn layout(name: &str) -> Arc<Layout> {
+    let found = shipped().iter().find(|layout| layout.name == name);
+    Arc::clone(found.unwrap_or_else(|| panic!("{name} does not compile")))
+}
+
+/// What cycles say, without what tells where they stand and without what was inferred.
+fn said(cycles: &[Cycle]) -> Vec<Value> {
+    fn strip(value: &mut Value) {
+        match value {
+            Value::Object(fields) => {
+                for key in ["span", "lines", "line", "opening", "inferences"] {
+                    fields.remove(key);
+                }
+                fields.values_mut().for_each(strip);
+            }
+            Value::Array(values) => values.iter_mut().for_each(strip),
+            _ => {}
+        }
+    }
+    cycles
+        .iter()
+        .map(|cycle| {
+            let mut value = serde_json::to_value(cycle).unwrap();
+            strip(&mut value);
+            value
+        })
+        .collect()
+}
+
+fn assert_nothing_unread(name: &str, records: &Records) {
+    let unread: Vec<String> = records
+        .unread
+        .iter()
+        .map(|unread| {
+            format!(
+                "line {}: {}",
+                unread.lines.first(),
+                unread.diagnostic.headline
+            )
+        })
+        .collect();
+    assert!(unread.is_empty(), "{name}\n{}", unread.join("\n"));
+}
+
+#[test]
+fn every_shipped_layout_reads_its_strip_as_the_same_cycles_in_neutral_text() {
+    assert!(TEXTS.len() >= 8);
+    for (name, _) in TEXTS {
+        let strip = sample(name, "strip.txt");
+        let choice = LayoutChoice::Forced(layout(name));
+        let by_layout = read_bytes_by(&strip, Strictness::Infer, &choice);
+        let neutral = read_bytes(&sample(name, "same.neutral.txt"), Strictness::Infer);
+        assert_nothing_unread(name, &by_layout);
+        assert_nothing_unread(name, &neutral);
+        assert!(neutral.cycles.len() >= 4, "{name}");
+        let (ours, theirs) = (said(&by_layout.cycles), said(&neutral.cycles));
+        for (ours, theirs) in ours.iter().zip(&theirs) {
+            let counter = &theirs["counter"];
+            for (key, value) in theirs.as_object().unwrap() {
+                assert_eq!(&ours[key], value, "{name}, cycle {counter}, {key}");
+            }
+        }
+        assert_eq!(ours.len(), theirs.len(), "{name}");
+        // What is inferred of the neutral text is inferred of the strip.
+        let headlines = |records: &Records| {
+            let mut codes: Vec<&str> = records.diagnostics.iter().map(|d| d.code.id()).collect();
+            codes.sort_unstable();
+            codes.retain(|code| !["time-inferred", "date-inferred"].contains(code));
+            codes.join(" ")
+        };
+        assert_eq!(headlines(&by_layout), headlines(&neutral), "{name}");
+    }
+}
+
+#[test]
+fn each_strip_is_recognised_by_its_content_as_its_own_printers() {
+    for (name, _) in TEXTS {
+        match recognise(shipped(), &sample(name, "strip.txt")) {
+            Recognised::One(layout) => assert_eq!(layout.name, *name),
+            other => panic!("{name}: {other:?}"),
+        }
+        // Neutral text is never taken for a printer's.
+        let neutral = sample(name, "same.neutral.txt");
+        assert!(matches!(recognise(shipped(), &neutral), Recognised::None), "{name}");
+    }
+}
