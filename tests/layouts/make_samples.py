@@ -752,6 +752,54 @@ def strip_paged(cycles):
     return ("\n".join(out) + "\n").encode("utf-8")
 
 
+# A printer for which there is no layout: the test drafts one from its strip.
+
+def unseen():
+    p = lambda pascal: pressure(pascal, "kPa", 1)
+    t = lambda celsius: temperature(celsius)
+    base = dict(unit="AU-3", process="steam")
+    done = Cycle(at(12, 9, 2, 11), **base, program="wrapped 134", counter=412, load="A3-0312-07", operator="NP")
+    done.ended = steam_course(done, p, t, limits=False)
+    done.outcome = ("completed", None, None)
+    stopped = Cycle(at(13, 10, 40), **base, program="wrapped 134", counter=413, load="A3-0313-02", operator="NP")
+    stopped.ended = steam_course(stopped, p, t, limits=False, stop="condition")
+    stopped.alarm(405, "supply-fault", "feed line dry")
+    stopped.outcome = ("aborted", "condition", "supply-fault")
+    refused = Cycle(at(13, 11, 5), **base, program="bare 134", counter=414, load="A3-0313-03", operator="LK")
+    refused.alarm(2, "door-open", "door ajar")
+    refused.ended = 9
+    refused.outcome = ("rejected", None, "door-open")
+    again = Cycle(at(13, 23, 50), **base, program="wrapped 134", counter=415, load="A3-0313-04", operator="LK")
+    again.ended = steam_course(again, p, t, limits=False)
+    again.outcome = ("completed", None, None)
+    return [done, stopped, refused, again]
+
+
+def strip_unseen(cycles):
+    stages = {"condition": "sweep", "expose": "bake", "exhaust": "let off", "dry": "draw dry", "vent": "refill"}
+    out = []
+    for cycle in cycles:
+        f = cycle.fields
+        out += ["/" * 32, f">> RUN {f['counter']:04} <<", f"device      {f['unit']}", f"recipe      {f['program']}", f"batch       {f['load']}",
+                f"user        {f['operator']}", f"started     {cycle.start:%d/%m/%Y %H:%M:%S}", ""]
+        for item in cycle.items:
+            time = clock(cycle.second + item[1])
+            if item[0] == "stage":
+                out.append(f"{time}  step  {stages[item[2]]}")
+            elif item[0] == "reading":
+                out.append(f"{time}  " + "  ".join(f"{number:>6} {unit}" for _, number, unit, _ in item[2]))
+            else:
+                out.append(f"{time}  alert  {item[3]}")
+        word, stage, cause = cycle.outcome
+        words = [item[3] for item in cycle.items if item[0] == "alarm"]
+        out += ["", f"finished    {clock(cycle.second + cycle.ended)}"]
+        out.append("status      " + {"completed": "all done", "aborted": f"broken off in {stages.get(stage)}", "rejected": "not begun"}[word])
+        if words:
+            out.append(f"reason      {words[0]}")
+        out += ["== end of run ==", ""]
+    return ("\r\n".join(out) + "\r\n").encode("ascii")
+
+
 SAMPLES = {
     "steam-24-column": (steam_24, strip_24),
     "plasma-40-column": (plasma_40, strip_40),
@@ -763,9 +811,11 @@ SAMPLES = {
     "steam-paged": (steam_paged, strip_paged),
 }
 
+UNSEEN = pathlib.Path(__file__).resolve().parent / "unseen"
+
 if __name__ == "__main__":
-    for name, (make, write) in SAMPLES.items():
-        folder = ROOT / name
+    folders = [(ROOT / name, *functions) for name, functions in SAMPLES.items()]
+    for folder, make, write in [*folders, (UNSEEN, unseen, strip_unseen)]:
         folder.mkdir(parents=True, exist_ok=True)
         cycles = make()
         (folder / "strip.txt").write_bytes(write(cycles))

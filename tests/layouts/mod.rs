@@ -3,9 +3,12 @@
 //! Each folder of samples/layouts holds one set of invented cycles twice: as the printer's strip and as neutral text.
 //! Both were written by tests/layouts/make_samples.py, which shares no code with loadbook.
 
-use loadbook::parse::layout::compile::Layout;
+use loadbook::parse::layout::compile::{Layout, compile};
+use loadbook::parse::layout::draft::draft_layout;
+use loadbook::parse::layout::language::LayoutText;
 use loadbook::parse::layout::recognise::{Recognised, recognise};
-use loadbook::parse::layout::shipped::{TEXTS, shipped};
+use loadbook::parse::layout::shipped::{TEXTS, shipped, shipped_text};
+use loadbook::parse::layout::trial::{Strip, try_layout};
 use loadbook::parse::{LayoutChoice, Records, Strictness, read_bytes, read_bytes_by};
 use loadbook::record::cycle::Cycle;
 use serde_json::Value;
@@ -105,4 +108,39 @@ fn each_strip_is_recognised_by_its_content_as_its_own_printers() {
         let neutral = sample(name, "same.neutral.txt");
         assert!(matches!(recognise(shipped(), &neutral), Recognised::None), "{name}");
     }
+}
+
+/// The strip of a printer for which there is no layout.
+fn unseen(file: &str) -> Vec<u8> {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/layouts/unseen")
+        .join(file);
+    std::fs::read(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+}
+
+fn compiled(name: &str, toml: &str) -> Arc<Layout> {
+    let text = LayoutText {
+        name: name.to_owned(),
+        text: toml.to_owned(),
+    };
+    match compile(text, &shipped_text) {
+        Ok(layout) => Arc::new(layout),
+        Err((_, said)) => panic!("{name}: {said:#?}\n{toml}"),
+    }
+}
+
+#[test]
+fn a_printer_that_nobody_has_seen_is_read_after_a_draft_and_a_few_words() {
+    let strips = [Strip {
+        name: "strip.txt".to_owned(),
+        bytes: unseen("strip.txt"),
+    }];
+    let draft = draft_layout(&strips);
+    println!("{}", draft.toml);
+    println!("{:#?}", draft.to_settle);
+    let drafted = try_layout(&compiled("draft", &draft.toml), &strips);
+    for account in drafted.accounts.iter().filter(|a| a.diagnostic.is_some()) {
+        println!("{} {} {:?}", account.number, account.text, account.diagnostic.as_ref().map(|d| &d.headline));
+    }
+    println!("{} {:?}", drafted.score(), drafted.lacking);
 }

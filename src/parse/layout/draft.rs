@@ -1,2 +1,1096 @@
-//! placeholder
+//! A layout proposed from sample strips alone: where cycles begin and end, labels, dates and times, readings with their
+//! units, stage words, outcomes; written as commented TOML that says what it was sure of and what a person must settle.
+//!
+//! A draft is a beginning: it never maps a word of the printer to one of loadbook's without saying so. Read
+//! [`draft_layout`] first.
 
+use super::trial::Strip;
+use super::vocabulary::{
+    Guess, alarm_meaning, is_alarm_word, label_meaning, outcome_meaning, stage_meaning,
+};
+use crate::diagnose::FileId;
+use crate::source::lines::{Fitness, read_lines};
+use std::collections::BTreeMap;
+use std::fmt::Write;
+
+/// No more lines than these are looked at.
+const MOST_LINES: usize = 20_000;
+
+/// A layout proposed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Draft {
+    /// The TOML.
+    pub toml: String,
+    /// What a person must settle, a sentence each.
+    pub to_settle: Vec<String>,
+}
+
+/// What a part of a line is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Date,
+    Time,
+    Number,
+    Word,
+    Mark,
+}
+
+/// A part of a line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Token {
+    kind: Kind,
+    text: String,
+    /// How many spaces stand before it.
+    n_spaces: usize,
+}
+
+/// A line cut into its parts.
+#[derive(Debug, Clone)]
+struct Cut {
+    text: String,
+    tokens: Vec<Token>,
+}
+
+/// How the strips write dates, times and numbers.
+#[derive(Debug, Clone, Default)]
+struct Habits {
+    date: Option<String>,
+    date_is_sure: bool,
+    time: Option<String>,
+    length: Option<String>,
+    decimal_comma: bool,
+    has_month_names: Option<&'static str>,
+}
+
+/// What becomes of the lines, as it is found out.
+#[derive(Debug, Default)]
+struct Findings {
+    lines: Vec<String>,
+    labels: BTreeMap<String, Vec<String>>,
+    ignore: Vec<String>,
+    stages: Vec<String>,
+    alarms: Vec<String>,
+    outcomes: Vec<String>,
+    unknown: Vec<String>,
+    to_settle: Vec<String>,
+}
+
+impl Findings {
+    fn line(&mut self, template: String) {
+        if !self.lines.contains(&template) {
+            self.lines.push(template);
+        }
+    }
+
+    fn settle(&mut self, what: String) {
+        if !self.to_settle.contains(&what) {
+            self.to_settle.push(what);
+        }
+    }
+}
+
+/// Proposes a layout for the printer of some strips.
+pub fn draft_layout(strips: &[Strip]) -> Draft {
+    let lines = read_cut_lines(strips);
+    let habits = habits_of(&lines);
+    let mut findings = Findings::default();
+    let begin = find_begin(&lines);
+    let end = begin.as_deref().and_then(|begin| find_end(&lines, begin));
+    let shape = |line: &Cut| frame(line);
+    for (at, line) in lines.iter().enumerate() {
+        let own = shape(line);
+        if begin.as_ref() == Some(&own) || end.as_ref() == Some(&own) {
+            continue;
+        }
+        let next = lines.get(at + 1);
+        sort_line(line, next, &habits, &mut findings);
+    }
+    let toml = write_toml(&lines, begin.as_deref(), end.as_deref(), &habits, &mut findings);
+    Draft {
+        toml,
+        to_settle: findings.to_settle,
+    }
+}
+
+fn read_cut_lines(strips: &[Strip]) -> Vec<Cut> {
+    let mut lines = Vec::new();
+    for strip in strips {
+        // Bytes in memory have no errors.
+        let _ = read_lines(FileId(0), &strip.bytes[..], |line| {
+            let text = String::from_utf8_lossy(line.text);
+            if line.fitness == Fitness::Text
+                && !text.trim().is_empty()
+                && lines.len() < MOST_LINES
+                && !crate::parse::text::looks_like_patient_data(line.text)
+            {
+                lines.push(Cut {
+                    tokens: cut(text.trim()),
+                    text: text.trim().to_owned(),
+                });
+            }
+        });
+    }
+    lines
+}
+
+/// A line cut into dates, times, numbers, words and marks.
+fn cut(text: &str) -> Vec<Token> {
+    let mut tokens = Vec::new();
+    let mut rest = text;
+    while !rest.is_empty() {
+        let trimmed = rest.trim_start();
+        let n_spaces = rest.len() - trimmed.len();
+        rest = trimmed;
+        let Some(first) = rest.chars().next() else { break };
+        let after_word = tokens
+            .last()
+            .is_some_and(|last: &Token| n_spaces == 0 && last.kind == Kind::Word);
+        let found = if after_word { None } else { figures(rest) };
+        let (kind, n) = found.unwrap_or_else(|| {
+            let is_word = |c: char| c.is_alphanumeric() || "-_/.'°%".contains(c);
+            if first.is_alphanumeric() || first == '°' || first == '%' {
+                let n: usize = rest
+                    .chars()
+                    .take_while(|c| is_word(*c))
+                    .map(char::len_utf8)
+                    .sum();
+                let word = rest.get(..n).unwrap_or(rest);
+                (Kind::Word, word.trim_end_matches(['.', '-', '/']).len().max(first.len_utf8()))
+            } else {
+                let n: usize = rest
+                    .chars()
+                    .take_while(|c| *c == first)
+                    .map(char::len_utf8)
+                    .sum();
+                (Kind::Mark, n)
+            }
+        });
+        let (token, after) = rest.split_at_checked(n).unwrap_or((rest, ""));
+        tokens.push(Token {
+            kind,
+            text: token.to_owned(),
+            n_spaces,
+        });
+        rest = after;
+    }
+    tokens
+}
+
+/// A date, a time or a number at the front of a text.
+fn figures(text: &str) -> Option<(Kind, usize)> {
+    if let Some((_, n)) = date_form(text) {
+        return Some((Kind::Date, n));
+    }
+    if let Some((_, n)) = time_form(text) {
+        return Some((Kind::Time, n));
+    }
+    let bytes = text.as_bytes();
+    let sign = usize::from(matches!(bytes.first(), Some(b'-' | b'+')));
+    let n = bytes
+        .iter()
+        .skip(sign)
+        .take_while(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','))
+        .count();
+    let number = text.get(..sign + n)?.trim_end_matches(['.', ',']);
+    let has_digit = number.bytes().next_back().is_some_and(|b| b.is_ascii_digit());
+    let starts_well = bytes.get(sign).is_some_and(u8::is_ascii_digit);
+    let next = text.get(number.len()..)?.chars().next();
+    // `134C` is a number and its unit, `4O` is a word, `S4-0312` is a name.
+    let ends_well = next.is_none_or(|c| !c.is_alphanumeric() && !"-_/".contains(c));
+    (has_digit && starts_well && ends_well).then_some((Kind::Number, number.len()))
+}
+
+/// The form of the date at the front of a text. Day and month are told apart later.
+fn date_form(text: &str) -> Option<(String, usize)> {
+    let bytes = text.as_bytes();
+    let digits = |at: usize| {
+        bytes
+            .iter()
+            .skip(at)
+            .take_while(|byte| byte.is_ascii_digit())
+            .count()
+    };
+    let first = digits(0);
+    let mark = *bytes.get(first)?;
+    if first == 4 && matches!(mark, b'-' | b'/' | b'.') {
+        let (second, third) = (digits(5), digits(5 + digits(5) + 1));
+        let end = 5 + second + 1 + third;
+        let is_date = second == 2 && third == 2 && bytes.get(5 + second) == Some(&mark);
+        let mark = char::from(mark);
+        return is_date.then(|| (format!("YYYY{mark}MM{mark}DD"), end));
+    }
+    if matches!(first, 1 | 2) && matches!(mark, b'-' | b'/' | b'.') {
+        let second = digits(first + 1);
+        let at = first + 1 + second;
+        let third = digits(at + 1);
+        if matches!(second, 1 | 2) && bytes.get(at) == Some(&mark) && matches!(third, 2 | 4) {
+            let numbers: Vec<u32> = [(0, first), (first + 1, second)]
+                .iter()
+                .filter_map(|(from, n)| text.get(*from..from + n)?.parse().ok())
+                .collect();
+            let plausible = numbers.iter().all(|n| (1..=31).contains(n))
+                && numbers.iter().any(|n| *n <= 12);
+            // `08.15.02` is a time, unless its last part is a year of four digits.
+            let year = if third == 4 { "YYYY" } else { "YY" };
+            let mark_char = char::from(mark);
+            let is_time_like = mark == b'.' && third == 2;
+            return (plausible && !is_time_like)
+                .then(|| (format!("?{mark_char}?{mark_char}{year}"), at + 1 + third));
+        }
+    }
+    if matches!(first, 1 | 2) {
+        // `12 Mar 2026`, `12. März 2026`
+        let dot = usize::from(mark == b'.');
+        let rest = text.get(first + dot..)?;
+        let space = rest.len() - rest.trim_start().len();
+        let word = month_word(rest.trim_start())?;
+        let at = first + dot + space + word;
+        let gap = text.get(at..)?;
+        let gap = gap.len() - gap.trim_start_matches([' ', '.', ',', '-']).len();
+        let year = digits(at + gap);
+        let form = if dot == 1 { "D. MMM YYYY" } else { "D MMM YYYY" };
+        return (year == 4 && space > 0).then(|| (form.to_owned(), at + gap + 4));
+    }
+    // `Mar 12, 2026`
+    let word = month_word(text)?;
+    let rest = text.get(word..)?;
+    let space = rest.len() - rest.trim_start().len();
+    let day = digits(word + space);
+    let comma = usize::from(bytes.get(word + space + day) == Some(&b','));
+    let at = word + space + day + comma;
+    let gap = text.get(at..)?;
+    let gap = gap.len() - gap.trim_start().len();
+    let year = digits(at + gap);
+    let form = if comma == 1 { "MMM D, YYYY" } else { "MMM D YYYY" };
+    (space > 0 && matches!(day, 1 | 2) && year == 4).then(|| (form.to_owned(), at + gap + 4))
+}
+
+/// How long the name of a month at the front of a text is, in any language that loadbook knows.
+fn month_word(text: &str) -> Option<usize> {
+    let n: usize = text
+        .chars()
+        .take_while(|c| c.is_alphabetic())
+        .map(char::len_utf8)
+        .sum();
+    let word = text.get(..n)?.to_lowercase();
+    let is_known = word.chars().count() >= 3
+        && super::moment::LANGUAGES.iter().any(|language| {
+            super::moment::months_in(language)
+                .into_iter()
+                .flatten()
+                .flatten()
+                .any(|name| name.starts_with(&word))
+        });
+    is_known.then_some(n)
+}
+
+/// The form of the time at the front of a text.
+fn time_form(text: &str) -> Option<(String, usize)> {
+    let bytes = text.as_bytes();
+    let digits = |at: usize| {
+        bytes
+            .iter()
+            .skip(at)
+            .take_while(|byte| byte.is_ascii_digit())
+            .count()
+    };
+    let first = digits(0);
+    if !(1..=3).contains(&first) {
+        return None;
+    }
+    let mark = *bytes.get(first)?;
+    if !matches!(mark, b':' | b'.' | b'h') || digits(first + 1) != 2 {
+        return None;
+    }
+    let second = first + 3;
+    let has_seconds = bytes.get(second) == Some(&mark) && digits(second + 1) == 2;
+    // With points, two groups are a decimal number.
+    if mark == b'.' && !has_seconds {
+        return None;
+    }
+    let mut end = if has_seconds { second + 3 } else { second };
+    let mark = char::from(mark);
+    let hour = if first == 2 { "HH" } else { "H" };
+    let mut form = if has_seconds {
+        format!("{hour}{mark}MM{mark}SS")
+    } else {
+        format!("{hour}{mark}MM")
+    };
+    let rest = text.get(end..).unwrap_or_default();
+    let word = rest.trim_start();
+    let half = word.get(..2).map(str::to_ascii_uppercase);
+    if matches!(half.as_deref(), Some("AM" | "PM"))
+        && !word.get(2..).is_some_and(|after| after.starts_with(char::is_alphanumeric))
+    {
+        let space = rest.len() - word.len();
+        end += space + 2;
+        form.push_str(if space > 0 { " AM" } else { "AM" });
+    }
+    let ends_well = !text.get(end..).unwrap_or_default().starts_with(char::is_alphanumeric);
+    ends_well.then_some((form, end))
+}
+
+/// The most frequent of some texts.
+fn most_frequent(texts: impl Iterator<Item = String>) -> Option<String> {
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for text in texts {
+        *counts.entry(text).or_default() += 1;
+    }
+    // Of equals the first in the alphabet, so that a draft is the same each time.
+    let most = counts.values().max().copied()?;
+    counts.into_iter().find(|(_, n)| *n == most).map(|(text, _)| text)
+}
+
+fn habits_of(lines: &[Cut]) -> Habits {
+    let mut habits = Habits::default();
+    let tokens = || lines.iter().flat_map(|line| &line.tokens);
+    let texts = |kind: Kind| tokens().filter(move |token| token.kind == kind);
+    let forms = texts(Kind::Date).filter_map(|token| date_form(&token.text));
+    if let Some(form) = most_frequent(forms.map(|(form, _)| form)) {
+        let (date, is_sure) = settle_day_and_month(&form, texts(Kind::Date));
+        habits.has_month_names = date.contains("MMM").then(|| language_of(texts(Kind::Date)));
+        habits.date = Some(date);
+        habits.date_is_sure = is_sure;
+    }
+    let forms = texts(Kind::Time).filter_map(|token| time_form(&token.text));
+    let of_day: Vec<String> = forms.map(|(form, _)| form).collect();
+    let simple = |form: &String| form.replace("HH", "H");
+    habits.time = most_frequent(of_day.iter().map(simple)).map(|form| {
+        // Two digits are printed unless one was seen.
+        let has_short = of_day
+            .iter()
+            .any(|other| simple(other) == form && !other.starts_with("HH"));
+        if has_short { form } else { form.replacen('H', "HH", 1) }
+    });
+    let (mut n_commas, mut n_points) = (0_usize, 0_usize);
+    for token in texts(Kind::Number) {
+        n_commas += usize::from(is_decimal(&token.text, ','));
+        n_points += usize::from(token.text.contains('.'));
+    }
+    habits.decimal_comma = n_commas > n_points;
+    habits
+}
+
+fn is_decimal(number: &str, mark: char) -> bool {
+    number
+        .rsplit_once(mark)
+        .is_some_and(|(_, decimals)| decimals.len() != 3 && !decimals.is_empty())
+}
+
+/// Which of two figures is the day. It is sure if one of them was seen above twelve.
+fn settle_day_and_month<'t>(form: &str, dates: impl Iterator<Item = &'t Token>) -> (String, bool) {
+    let Some(mark) = form.strip_prefix('?').and_then(|rest| rest.chars().next()) else {
+        return (form.to_owned(), true);
+    };
+    let year = if form.ends_with("YYYY") { "YYYY" } else { "YY" };
+    let (mut first, mut second) = (0, 0);
+    for date in dates {
+        let mut parts = date.text.split(mark).map_while(|part| part.parse::<u32>().ok());
+        first = first.max(parts.next().unwrap_or(0));
+        second = second.max(parts.next().unwrap_or(0));
+    }
+    let month_first = second > 12 && first <= 12;
+    let is_sure = (first > 12) != (second > 12);
+    let date = if month_first {
+        format!("MM{mark}DD{mark}{year}")
+    } else {
+        format!("DD{mark}MM{mark}{year}")
+    };
+    (date, is_sure)
+}
+
+fn language_of<'t>(dates: impl Iterator<Item = &'t Token>) -> &'static str {
+    let words: Vec<String> = dates
+        .flat_map(|date| {
+            date.text
+                .split(|c: char| !c.is_alphabetic())
+                .filter(|word| word.chars().count() >= 3)
+                .map(str::to_lowercase)
+                .collect::<Vec<_>>()
+        })
+        .collect();
+    super::moment::LANGUAGES
+        .iter()
+        .copied()
+        .find(|language| {
+            let names: Vec<String> = super::moment::months_in(language)
+                .into_iter()
+                .flatten()
+                .flatten()
+                .collect();
+            words
+                .iter()
+                .all(|word| names.iter().any(|name| name.starts_with(word.as_str())))
+        })
+        .unwrap_or("english")
+}
+
+/// A line with its figures left out, by which lines of one form are known.
+fn frame(line: &Cut) -> String {
+    let parts: Vec<&str> = line
+        .tokens
+        .iter()
+        .map(|token| match token.kind {
+            Kind::Date => "<date>",
+            Kind::Time => "<time>",
+            Kind::Number => "<number>",
+            Kind::Word | Kind::Mark => token.text.as_str(),
+        })
+        .collect();
+    parts.join(" ")
+}
+
+/// Whether a line is drawn across the paper.
+fn is_rule(line: &Cut) -> bool {
+    let mut characters = line.text.chars().filter(|c| !c.is_whitespace());
+    let first = characters.next();
+    first.is_some_and(|first| !first.is_alphanumeric() && characters.all(|c| c == first))
+}
+
+/// The frame of the first line of a cycle: the first line that is not drawn, if it comes again.
+fn find_begin(lines: &[Cut]) -> Option<String> {
+    let n_of = |wanted: &str| lines.iter().filter(|line| frame(line) == wanted).count();
+    let candidates: Vec<String> = lines
+        .iter()
+        .take(8)
+        .filter(|line| !is_rule(line))
+        .map(frame)
+        .collect();
+    let again = candidates.iter().find(|frame| n_of(frame) > 1);
+    again.or(candidates.first()).cloned()
+}
+
+/// The frame of the last line of a cycle: the line before every next beginning, and the last of all.
+fn find_end(lines: &[Cut], begin: &str) -> Option<String> {
+    let mut before = Vec::new();
+    for (at, line) in lines.iter().enumerate() {
+        if frame(line) != begin {
+            continue;
+        }
+        // A line drawn above the beginning belongs to the next cycle.
+        let last = lines.get(..at)?.iter().rev().take(3).map(frame).collect::<Vec<_>>();
+        if !last.is_empty() {
+            before.push(last);
+        }
+    }
+    before.push(lines.iter().rev().take(3).map(frame).collect());
+    let n = before.len();
+    let first = before.last()?;
+    first
+        .iter()
+        .find(|candidate| {
+            before
+                .iter()
+                .filter(|last| last.contains(candidate))
+                .count()
+                == n
+        })
+        .cloned()
+}
+
+/// Puts a line where it belongs.
+fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Findings) {
+    if is_rule(line) {
+        let first = line.text.chars().next().unwrap_or('-');
+        let four = if first == '*' {
+            "{*}{*}{*}{*}*".to_owned()
+        } else {
+            format!("{}*", first.to_string().repeat(4))
+        };
+        if !findings.ignore.contains(&four) {
+            findings.ignore.push(four);
+        }
+        return;
+    }
+    let tokens = &line.tokens;
+    let n_times = tokens.iter().filter(|token| token.kind == Kind::Time).count();
+    let has_number = tokens.iter().any(|token| token.kind == Kind::Number);
+    let is_timed_first = tokens.first().is_some_and(|token| token.kind == Kind::Time);
+    if is_timed_first && has_number && take_reading(line, findings) {
+        return;
+    }
+    if n_times == 1 && !has_number && take_timed_words(line, next, findings) {
+        return;
+    }
+    if take_labels(line, habits, findings) {
+        return;
+    }
+    let words = line.text.trim_matches(['[', ']', '<', '>', '-', '*', '=', ' ']);
+    if outcome_meaning(words).is_some() {
+        if !findings.outcomes.contains(&words.to_owned()) {
+            findings.outcomes.push(words.to_owned());
+        }
+        let template = line.text.replacen(words, "{outcome}", 1);
+        findings.line(escape_star(&template));
+        return;
+    }
+    let next_is_reading = next.is_some_and(is_reading);
+    if n_times == 0 && !has_number && (next_is_reading || stage_meaning(words).is_some()) {
+        let (template, word) = around(&line.text, words, "{stage}");
+        findings.line(template);
+        push_new(&mut findings.stages, word);
+        return;
+    }
+    let shown = frame(line);
+    push_new(&mut findings.unknown, shown);
+}
+
+fn escape_star(template: &str) -> String {
+    template.replace('*', "{*}")
+}
+
+fn push_new(list: &mut Vec<String>, item: String) {
+    if !list.contains(&item) {
+        list.push(item);
+    }
+}
+
+/// A text with one part in it replaced by a placeholder.
+fn around(text: &str, part: &str, placeholder: &str) -> (String, String) {
+    let (before, after) = text.split_once(part).unwrap_or(("", ""));
+    (
+        format!("{}{placeholder}{}", escape_star(before), escape_star(after)),
+        part.to_owned(),
+    )
+}
+
+fn is_reading(line: &Cut) -> bool {
+    line.tokens.first().is_some_and(|token| token.kind == Kind::Time)
+        && line.tokens.iter().any(|token| token.kind == Kind::Number)
+}
+
+/// A time with numbers, each with a unit after it or without.
+fn take_reading(line: &Cut, findings: &mut Findings) -> bool {
+    let mut template = String::new();
+    let mut n_without_unit = 0;
+    let mut tokens = line.tokens.iter().peekable();
+    let mut values: Vec<f64> = Vec::new();
+    while let Some(token) = tokens.next() {
+        match token.kind {
+            Kind::Time if template.is_empty() => template.push_str("{time}"),
+            Kind::Number => {
+                let unit = tokens
+                    .peek()
+                    .filter(|next| next.kind == Kind::Word)
+                    .map(|next| next.text.clone());
+                let kind = unit.as_deref().and_then(quantity_of_unit);
+                template.push(' ');
+                match kind {
+                    Some(quantity) => {
+                        tokens.next();
+                        let _ = write!(template, "{{{quantity}}}");
+                    }
+                    None => {
+                        let number = token.text.replace(',', ".").parse().unwrap_or(0.0);
+                        values.push(number);
+                        let _ = write!(template, "{{#{n_without_unit}}}");
+                        n_without_unit += 1;
+                    }
+                }
+            }
+            Kind::Mark if matches!(token.text.as_str(), "," | ";" | "|") => {
+                template.push_str(&token.text);
+            }
+            Kind::Word | Kind::Mark => {
+                template.push(' ');
+                template.push_str(&escape_star(&token.text));
+            }
+            Kind::Date | Kind::Time => return false,
+        }
+    }
+    if n_without_unit > 0 {
+        // Where no unit is printed, the first is taken for the pressure and the next for the temperature.
+        let guesses = ["pressure kPa", "temperature C", "concentration mg/L", "humidity %"];
+        for (n, guess) in guesses.iter().enumerate().take(n_without_unit) {
+            template = template.replace(&format!("{{#{n}}}"), &format!("{{{guess}}}"));
+        }
+        if template.contains("{#") {
+            return false;
+        }
+        findings.settle(format!(
+            "the readings print no unit: `{template}` is a guess at quantity and unit"
+        ));
+    }
+    findings.line(template);
+    true
+}
+
+/// The quantity that a printed unit measures.
+fn quantity_of_unit(unit: &str) -> Option<&'static str> {
+    use super::field::UnitOf;
+    use crate::record::cycle::QuantityKind;
+    let unit = unit.trim_start_matches('°').trim_end_matches('.');
+    QuantityKind::ALL
+        .iter()
+        .find(|kind| UnitOf::parse(**kind, unit).is_some())
+        .map(|kind| kind.word())
+}
+
+/// A time with words: a stage, an alarm or an event.
+fn take_timed_words(line: &Cut, next: Option<&Cut>, findings: &mut Findings) -> bool {
+    let Some(at) = line.tokens.iter().position(|token| token.kind == Kind::Time) else {
+        return false;
+    };
+    let is_first = at == 0;
+    if !is_first && at + 1 != line.tokens.len() {
+        return false;
+    }
+    let Some(time) = line.tokens.get(at) else { return false };
+    let words = if is_first {
+        line.text.get(time.text.len()..).unwrap_or_default().trim()
+    } else {
+        line.text
+            .get(..line.text.len().saturating_sub(time.text.len()))
+            .unwrap_or_default()
+            .trim()
+    };
+    if words.is_empty() || label_meaning(words.trim_end_matches([':', '=', ' '])).is_some() {
+        return false;
+    }
+    let placed = |inner: &str| {
+        if is_first {
+            format!("{{time}} {inner}")
+        } else {
+            format!("{inner} {{time}}")
+        }
+    };
+    // A word or mark that announces what follows.
+    let (announced, rest) = match words.split_once(' ') {
+        Some((first, rest))
+            if is_alarm_word(first)
+                || !first.chars().any(char::is_alphanumeric)
+                || super::vocabulary::is_stage_announcement(first) =>
+        {
+            (Some(first), rest.trim())
+        }
+        _ => (None, words),
+    };
+    if announced.is_some_and(is_alarm_word) || announced == Some("!!") {
+        let first = announced.unwrap_or_default();
+        findings.line(placed(&format!("{} {{alarm}}", escape_star(first))));
+        push_new(&mut findings.alarms, rest.to_owned());
+        return true;
+    }
+    let bare = rest.trim_matches(|c: char| !c.is_alphanumeric() && c != ')' && c != '(');
+    let is_stage = stage_meaning(bare).is_some() || next.is_some_and(is_reading);
+    if is_stage && !bare.is_empty() {
+        let lead = announced.map_or(String::new(), |first| format!("{} ", escape_star(first)));
+        let (inner, word) = around(rest, bare, "{stage}");
+        findings.line(placed(&format!("{lead}{inner}")));
+        push_new(&mut findings.stages, word);
+        return true;
+    }
+    if outcome_meaning(words).is_some() {
+        findings.line(placed("{outcome}"));
+        push_new(&mut findings.outcomes, words.to_owned());
+        return true;
+    }
+    if alarm_meaning(rest).is_some() {
+        let lead = announced.map_or(String::new(), |first| format!("{} ", escape_star(first)));
+        findings.line(placed(&format!("{lead}{{alarm}}")));
+        push_new(&mut findings.alarms, rest.to_owned());
+        return true;
+    }
+    if is_first {
+        let lead = announced.map_or(String::new(), |first| format!("{} ", escape_star(first)));
+        findings.line(placed(&format!("{lead}{{text}}")));
+        return true;
+    }
+    false
+}
+
+/// One label with its value, or several in a line with two spaces or more between them.
+fn take_labels(line: &Cut, habits: &Habits, findings: &mut Findings) -> bool {
+    let segments: Vec<&str> = line
+        .text
+        .split("  ")
+        .map(str::trim)
+        .filter(|segment| !segment.is_empty())
+        .collect();
+    // A gap between a label and its value is not one between two fields.
+    let segments = join_gaps(&segments);
+    let read: Vec<Option<(String, String)>> = segments
+        .iter()
+        .map(|segment| take_label(segment, habits, findings))
+        .collect();
+    if read.iter().all(Option::is_none) {
+        return false;
+    }
+    if let [Some((template, key))] = read.as_slice() {
+        if let Some((label, _)) = template.split_once(" {").filter(|_| !key.is_empty()) {
+            let label = label.trim_end_matches([':', '=', ' ', '.']).to_owned();
+            let known = findings.labels.entry(key.clone()).or_default();
+            push_new(known, label);
+        } else {
+            findings.line(template.clone());
+        }
+        return true;
+    }
+    let parts: Vec<String> = segments
+        .iter()
+        .zip(&read)
+        .map(|(segment, read)| match read {
+            Some((template, _)) => template.clone(),
+            None => {
+                let first = segment.split([':', '=']).next().unwrap_or(segment);
+                if first.len() < segment.len() {
+                    format!("{}: *", escape_star(first.trim()))
+                } else {
+                    escape_star(segment)
+                }
+            }
+        })
+        .collect();
+    findings.line(parts.join(" "));
+    true
+}
+
+fn join_gaps(segments: &[&str]) -> Vec<String> {
+    let mut joined: Vec<String> = Vec::new();
+    for segment in segments {
+        let is_bare_label = |text: &String| {
+            text.ends_with([':', '=']) || label_meaning(text.trim_end_matches(['.', ' '])).is_some()
+        };
+        let starts_with_mark = segment.starts_with([':', '=']);
+        match joined.last_mut() {
+            Some(last) if starts_with_mark || is_bare_label(last) => {
+                last.push(' ');
+                last.push_str(segment);
+            }
+            _ => joined.push((*segment).to_owned()),
+        }
+    }
+    joined
+}
+
+/// A label and its value as a template, and the key under which it can stand in `labels`; the key is empty where the
+/// value is more than one field.
+fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option<(String, String)> {
+    let (label, value) = split_label(segment)?;
+    let guess = label_meaning(&label)?;
+    let kinds: Vec<Kind> = cut(&value).iter().map(|token| token.kind).collect();
+    let shown = segment
+        .split_once(&value)
+        .map_or_else(|| label.clone(), |(before, _)| before.trim_end().to_owned());
+    let moment = |date: &str, time: &str| match kinds.as_slice() {
+        [Kind::Date, Kind::Time, ..] | [Kind::Date, Kind::Mark, Kind::Time, ..] => {
+            let between = if kinds.get(1) == Some(&Kind::Mark) { "," } else { "" };
+            Some((format!("{{{date}}}{between} {{{time}}}"), String::new()))
+        }
+        [Kind::Date] => Some((format!("{{{date}}}"), date.to_owned())),
+        [Kind::Time] => Some((format!("{{{time}}}"), time.to_owned())),
+        _ => None,
+    };
+    let (placeholder, key) = match guess {
+        Guess::Start => moment("start date", "start time")?,
+        Guess::End => moment("end date", "end time")?,
+        Guess::Total => {
+            if kinds.first() != Some(&Kind::Time) {
+                return None;
+            }
+            let _ = habits;
+            ("{total}".to_owned(), "total".to_owned())
+        }
+        Guess::Outcome => {
+            push_new(&mut findings.outcomes, value.clone());
+            ("{outcome}".to_owned(), "outcome".to_owned())
+        }
+        Guess::Cause => {
+            push_new(&mut findings.alarms, value.clone());
+            ("{cause}".to_owned(), "cause".to_owned())
+        }
+        Guess::Field(key) => {
+            let needs_number = matches!(key, "counter" | "readings" | "pulses");
+            if needs_number && kinds.first() != Some(&Kind::Number) {
+                return None;
+            }
+            let is_name = matches!(key, "unit" | "load" | "operator");
+            if is_name && value.contains(' ') {
+                return None;
+            }
+            if key.ends_with("expiry") && kinds.first() != Some(&Kind::Date) {
+                return None;
+            }
+            (format!("{{{key}}}"), key.to_owned())
+        }
+    };
+    Some((format!("{} {placeholder}", escape_star(&shown)), key))
+}
+
+/// A label and what stands after it: after a colon or an equals sign, or after the longest words that are a label.
+fn split_label(segment: &str) -> Option<(String, String)> {
+    if let Some((label, value)) = segment.split_once([':', '='])
+        && label_meaning(label.trim()).is_some()
+        && !value.trim().is_empty()
+    {
+        return Some((label.trim().to_owned(), value.trim().to_owned()));
+    }
+    let ends: Vec<usize> = segment.match_indices(' ').map(|(at, _)| at).collect();
+    ends.iter().rev().find_map(|&at| {
+        let (label, value) = segment.split_at_checked(at)?;
+        let label = label.trim_end_matches(['.', ' ', ':']);
+        let value = value.trim_start_matches(['.', ' ', ':']);
+        (label_meaning(label).is_some() && !value.is_empty())
+            .then(|| (label.to_owned(), value.to_owned()))
+    })
+}
+
+fn quoted(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' | '\\' => {
+                quoted.push('\\');
+                quoted.push(c);
+            }
+            _ if c.is_control() => {}
+            _ => quoted.push(c),
+        }
+    }
+    quoted.push('"');
+    quoted
+}
+
+/// A frame as a template: figures become `*`, and the number after a word for the counter becomes its placeholder.
+fn template_of_frame(frame: &str, findings: &mut Findings) -> String {
+    let mut template = String::new();
+    let mut before = String::new();
+    for part in frame.split(' ') {
+        let placed = match part {
+            "<number>" => {
+                let is_counter = matches!(
+                    label_meaning(before.trim_end_matches([':', '.', '#', ' '])),
+                    Some(Guess::Field("counter"))
+                );
+                if is_counter {
+                    "{counter}".to_owned()
+                } else {
+                    "*".to_owned()
+                }
+            }
+            "<date>" => "{start date}".to_owned(),
+            "<time>" => "{start time}".to_owned(),
+            _ => escape_star(part),
+        };
+        if placed == "*" {
+            findings.settle(format!("`{frame}` has a number that may be worth keeping"));
+        }
+        if !template.is_empty() {
+            template.push(' ');
+        }
+        template.push_str(&placed);
+        before = match part {
+            ":" | "." | "#" | "no" | "No" | "NO" | "number" | "NUMBER" => {
+                format!("{before} {part}").trim().to_owned()
+            }
+            _ => part.to_owned(),
+        };
+    }
+    template
+}
+
+fn write_toml(
+    lines: &[Cut],
+    begin: Option<&str>,
+    end: Option<&str>,
+    habits: &Habits,
+    findings: &mut Findings,
+) -> String {
+    let mut toml = String::from("layout = 1\nname = \"draft\" # a name for the printer, without spaces\n");
+    match begin {
+        Some(begin) => {
+            let n = lines.iter().filter(|line| frame(line) == begin).count();
+            let template = template_of_frame(begin, findings);
+            let sure = if n > 1 {
+                format!("found {n} times")
+            } else {
+                findings.settle("the first line of a cycle was seen once only".to_owned());
+                "CHECK: seen once only".to_owned()
+            };
+            let _ = writeln!(toml, "begin = {} # {sure}", quoted(&template));
+        }
+        None => {
+            toml.push_str("begin = \"\" # SETTLE: the first line of a cycle\n");
+            findings.settle("no first line was found".to_owned());
+        }
+    }
+    if let Some(end) = end {
+        let template = if end.chars().all(|c| !c.is_alphanumeric() || c == ' ') {
+            let first = end.chars().next().unwrap_or('-');
+            format!("{}*", escape_star(&first.to_string().repeat(4)))
+        } else {
+            template_of_frame(end, findings)
+        };
+        let _ = writeln!(toml, "end = {} # before every next beginning", quoted(&template));
+        findings.ignore.retain(|ignored| *ignored != template);
+    } else {
+        findings.settle("no line stands at the end of every cycle; without one, the outcome ends it".to_owned());
+    }
+    let unknown = std::mem::take(&mut findings.unknown);
+    if !findings.ignore.is_empty() {
+        let ignored: Vec<String> = findings.ignore.iter().map(|text| quoted(text)).collect();
+        let _ = writeln!(toml, "ignore = [{}]", ignored.join(", "));
+    }
+    // The more a template holds, the earlier it is tried; texts of any length come last.
+    let weight = |template: &String| {
+        let n_fields = template.matches('{').count();
+        let is_open = template.contains("{text}") || template.contains("{program}");
+        (is_open, std::cmp::Reverse(n_fields), std::cmp::Reverse(template.len()))
+    };
+    findings.lines.sort_by_key(weight);
+    toml.push_str("lines = [\n");
+    for line in &findings.lines {
+        let _ = writeln!(toml, "    {},", quoted(line));
+    }
+    for frame in &unknown {
+        let shown = frame.replace("<date>", "*").replace("<time>", "*").replace("<number>", "*");
+        let _ = writeln!(toml, "    # SETTLE: {},", quoted(&escape_star_between(&shown)));
+    }
+    toml.push_str("]\n");
+    if !unknown.is_empty() {
+        findings.settle(format!(
+            "{} forms of lines were not understood: put placeholders in them, or move them to `ignore`",
+            unknown.len()
+        ));
+    }
+    write_always(&mut toml, findings);
+    write_habits(&mut toml, habits, findings);
+    if !findings.labels.is_empty() {
+        toml.push_str("[labels]\n");
+        for (key, labels) in &findings.labels {
+            let key = if key.contains(' ') { quoted(key) } else { key.clone() };
+            let list: Vec<String> = labels.iter().map(|label| quoted(label)).collect();
+            let value = match list.as_slice() {
+                [one] => one.clone(),
+                several => format!("[{}]", several.join(", ")),
+            };
+            let _ = writeln!(toml, "{key} = {value}");
+        }
+    }
+    write_words(&mut toml, findings);
+    toml
+}
+
+/// A star that stands for figures stays one; it must not touch another.
+fn escape_star_between(shown: &str) -> String {
+    let mut out = String::new();
+    let mut was_star = false;
+    for part in shown.split(' ') {
+        if part == "*" && was_star {
+            continue;
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(part);
+        was_star = part == "*";
+    }
+    out
+}
+
+fn write_always(toml: &mut String, findings: &mut Findings) {
+    toml.push_str("[always]\n");
+    let is_plasma = findings
+        .stages
+        .iter()
+        .any(|stage| matches!(stage_meaning(stage), Some("inject" | "diffuse" | "plasma")));
+    let is_eo = findings
+        .stages
+        .iter()
+        .any(|stage| stage_meaning(stage) == Some("aerate"));
+    let process = match (is_plasma, is_eo) {
+        (true, _) => "plasma",
+        (_, true) => "eo",
+        _ => "steam",
+    };
+    let _ = writeln!(toml, "process = \"{process}\" # CHECK: plasma, steam or eo");
+    let prints_unit = findings.labels.contains_key("unit")
+        || findings.lines.iter().any(|line| line.contains("{unit}"));
+    if !prints_unit {
+        toml.push_str("unit = \"UNIT-1\" # SETTLE: the strip prints no name of the unit\n");
+        findings.settle("the strip prints no name of the unit: give it under [always]".to_owned());
+    }
+}
+
+fn write_habits(toml: &mut String, habits: &Habits, findings: &mut Findings) {
+    if habits.decimal_comma {
+        toml.push_str("[numbers]\ndecimal = \"comma\"\n");
+    }
+    let date = habits.date.as_deref().filter(|date| *date != "YYYY-MM-DD");
+    let time = habits.time.as_deref().filter(|time| *time != "HH:MM:SS");
+    if date.is_none() && time.is_none() && habits.length.is_none() {
+        return;
+    }
+    toml.push_str("[dates]\n");
+    if let Some(date) = date {
+        let sure = if habits.date_is_sure {
+            ""
+        } else {
+            findings.settle("whether the day or the month stands first can't be told from these dates".to_owned());
+            " # CHECK: is the day first?"
+        };
+        let _ = writeln!(toml, "date = {}{sure}", quoted(date));
+        if date.contains("YY") && !date.contains("YYYY") {
+            toml.push_str("\"first year\" = 1990 # two digits stand for 1990 to 2089\n");
+        }
+    }
+    if let Some(language) = habits.has_month_names {
+        let _ = writeln!(toml, "months = \"{language}\"");
+    }
+    if let Some(time) = time {
+        let _ = writeln!(toml, "time = {}", quoted(time));
+    }
+    // A length of time is written as a time of day is, but for AM and PM.
+    if let Some(time) = time.filter(|_| findings.labels.contains_key("total")) {
+        let length = time.trim_end_matches("AM").trim_end();
+        let _ = writeln!(toml, "length = {}", quoted(length));
+    }
+}
+
+fn write_words(toml: &mut String, findings: &mut Findings) {
+    type Meaning = fn(&str) -> Option<&'static str>;
+    let tables: [(&str, &Vec<String>, Meaning, &str); 3] = [
+        ("stage", &findings.stages, stage_meaning, "a-stage"),
+        ("alarm", &findings.alarms, alarm_meaning, "a-cause"),
+        ("outcome", &findings.outcomes, outcome_meaning, "completed"),
+    ];
+    let mut to_settle = Vec::new();
+    for (name, words, meaning, fallback) in tables {
+        if words.is_empty() {
+            continue;
+        }
+        let _ = writeln!(toml, "[words.{name}] # CHECK each: loadbook's word = the printer's");
+        let mut by_meaning: BTreeMap<String, Vec<&String>> = BTreeMap::new();
+        for word in words {
+            let key = match meaning(word) {
+                Some(key) => key.to_owned(),
+                None => {
+                    to_settle.push(format!("what `{word}` means as a word of [words.{name}]"));
+                    let own: String = word
+                        .to_lowercase()
+                        .chars()
+                        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
+                        .collect();
+                    let own = own.trim_matches(|c: char| !c.is_ascii_alphabetic()).to_owned();
+                    if own.is_empty() || name == "outcome" {
+                        fallback.to_owned()
+                    } else {
+                        own.get(..40.min(own.len())).unwrap_or(&own).to_owned()
+                    }
+                }
+            };
+            by_meaning.entry(key).or_default().push(word);
+        }
+        for (key, words) in by_meaning {
+            let list: Vec<String> = words.iter().map(|word| quoted(word)).collect();
+            let value = match list.as_slice() {
+                [one] => one.clone(),
+                several => format!("[{}]", several.join(", ")),
+            };
+            let _ = writeln!(toml, "{key} = {value}");
+        }
+    }
+    for what in to_settle {
+        findings.settle(what);
+    }
+}

@@ -18,3 +18,4 @@ pub mod scan;
 pub mod shipped;
 pub mod strip_line;
 pub mod trial;
+pub mod vocabulary;
