@@ -136,11 +136,52 @@ fn a_printer_that_nobody_has_seen_is_read_after_a_draft_and_a_few_words() {
         bytes: unseen("strip.txt"),
     }];
     let draft = draft_layout(&strips);
-    println!("{}", draft.toml);
-    println!("{:#?}", draft.to_settle);
+    // `try` on the draft: nearly all is read at once, and it says what is not.
     let drafted = try_layout(&compiled("draft", &draft.toml), &strips);
-    for account in drafted.accounts.iter().filter(|a| a.diagnostic.is_some()) {
-        println!("{} {} {:?}", account.number, account.text, account.diagnostic.as_ref().map(|d| &d.headline));
+    assert!(drafted.score() >= 95, "{}\n{}", drafted.score(), draft.toml);
+    // What the draft asks a person to settle, and nothing else: the name, and what the printer's words mean.
+    let edits = [
+        ("name = \"draft\"", "name = \"unseen\""),
+        ("bake = \"bake\"", "expose = \"bake\""),
+        ("let-off = \"let off\"", "exhaust = \"let off\""),
+        ("refill = \"refill\"", "vent = \"refill\""),
+        ("sweep = \"sweep\"", "condition = \"sweep\""),
+        ("feed-line-dry = \"feed line dry\"", "supply-fault = \"feed line dry\""),
+    ];
+    let mut finished = draft.toml.clone();
+    for (drafted, settled) in edits {
+        assert_eq!(finished.matches(drafted).count(), 1, "{drafted}\n{finished}");
+        finished = finished.replace(drafted, settled);
     }
-    println!("{} {:?}", drafted.score(), drafted.lacking);
+    for word in ["sweep", "bake", "let off", "refill", "feed line dry"] {
+        let is_asked = |what: &String| what.contains(&format!("`{word}`"));
+        assert!(draft.to_settle.iter().any(is_asked), "{word}: {:?}", draft.to_settle);
+    }
+    assert!(finished.lines().count() < 40, "{finished}");
+    let layout = compiled("unseen", &finished);
+    let trial = try_layout(&layout, &strips);
+    assert!(trial.is_complete(), "{} {:?}\n{finished}", trial.score(), trial.lacking);
+    let choice = LayoutChoice::Forced(layout);
+    let by_layout = read_bytes_by(&unseen("strip.txt"), Strictness::Infer, &choice);
+    let neutral = read_bytes(&unseen("same.neutral.txt"), Strictness::Infer);
+    assert_nothing_unread("unseen", &by_layout);
+    assert_eq!(neutral.cycles.len(), 4);
+    assert_eq!(said(&by_layout.cycles), said(&neutral.cycles));
+}
+
+#[test]
+fn a_draft_of_any_strip_compiles_and_reads_most_of_it() {
+    for (name, _) in TEXTS {
+        // Code page 437 can't be told from the bytes.
+        if *name == "plasma-40-column" {
+            continue;
+        }
+        let strips = [Strip {
+            name: (*name).to_owned(),
+            bytes: sample(name, "strip.txt"),
+        }];
+        let draft = draft_layout(&strips);
+        let trial = try_layout(&compiled(name, &draft.toml), &strips);
+        println!("{name} {} {:?}\n{}", trial.score(), trial.lacking, draft.toml);
+    }
 }

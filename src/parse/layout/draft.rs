@@ -4,11 +4,14 @@
 //! A draft is a beginning: it never maps a word of the printer to one of loadbook's without saying so. Read
 //! [`draft_layout`] first.
 
+use super::field::UnitOf;
 use super::trial::Strip;
 use super::vocabulary::{
-    Guess, alarm_meaning, is_alarm_word, label_meaning, outcome_meaning, stage_meaning,
+    Guess, alarm_meaning, is_alarm_word, is_stage_announcement, label_meaning, outcome_meaning,
+    stage_meaning, unit_meaning,
 };
 use crate::diagnose::FileId;
+use crate::measure::unit::{DurationUnit, LeakRateUnit};
 use crate::source::lines::{Fitness, read_lines};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -58,6 +61,10 @@ struct Habits {
     date_is_sure: bool,
     time: Option<String>,
     length: Option<String>,
+    /// Times of the body count from the start.
+    body_is_elapsed: bool,
+    /// Quantity and unit of each column, where a line of the strip names the units.
+    units_of_columns: Vec<String>,
     decimal_comma: bool,
     has_month_names: Option<&'static str>,
 }
@@ -71,6 +78,9 @@ struct Findings {
     stages: Vec<String>,
     alarms: Vec<String>,
     outcomes: Vec<String>,
+    /// Our unit, and the printer's word for it.
+    units: Vec<(String, String)>,
+    missing: Vec<String>,
     unknown: Vec<String>,
     to_settle: Vec<String>,
 }
@@ -93,6 +103,9 @@ impl Findings {
 pub fn draft_layout(strips: &[Strip]) -> Draft {
     let lines = read_cut_lines(strips);
     let habits = habits_of(&lines);
+    if let Some(table) = find_table(&lines) {
+        return draft_table(&table, &habits);
+    }
     let mut findings = Findings::default();
     let begin = find_begin(&lines);
     let end = begin.as_deref().and_then(|begin| find_end(&lines, begin));
@@ -165,6 +178,8 @@ fn cut(text: &str) -> Vec<Token> {
                 (Kind::Mark, n)
             }
         });
+        // A unit of two words, such as `bar Ü`.
+        let n = if kind == Kind::Word { n + second_word_of_unit(rest, n) } else { n };
         let (token, after) = rest.split_at_checked(n).unwrap_or((rest, ""));
         tokens.push(Token {
             kind,
@@ -174,6 +189,24 @@ fn cut(text: &str) -> Vec<Token> {
         rest = after;
     }
     tokens
+}
+
+/// How much longer a unit is whose first word ends at an offset.
+fn second_word_of_unit(text: &str, n: usize) -> usize {
+    let (first, rest) = text.split_at_checked(n).unwrap_or((text, ""));
+    let second = rest.trim_start();
+    let space = rest.len() - second.len();
+    let word: usize = second
+        .chars()
+        .take_while(|c| c.is_alphabetic())
+        .map(char::len_utf8)
+        .sum();
+    let is_unit = space == 1
+        && word > 0
+        && second
+            .get(..word)
+            .is_some_and(|second| unit_meaning(&format!("{first} {second}")).is_some());
+    if is_unit { space + word } else { 0 }
 }
 
 /// A date, a time or a number at the front of a text.
@@ -352,16 +385,24 @@ fn habits_of(lines: &[Cut]) -> Habits {
         habits.date = Some(date);
         habits.date_is_sure = is_sure;
     }
-    let forms = texts(Kind::Time).filter_map(|token| time_form(&token.text));
-    let of_day: Vec<String> = forms.map(|(form, _)| form).collect();
-    let simple = |form: &String| form.replace("HH", "H");
-    habits.time = most_frequent(of_day.iter().map(simple)).map(|form| {
-        // Two digits are printed unless one was seen.
-        let has_short = of_day
-            .iter()
-            .any(|other| simple(other) == form && !other.starts_with("HH"));
-        if has_short { form } else { form.replacen('H', "HH", 1) }
-    });
+    // Times at the front of a line, and those within it, may be of two kinds.
+    let is_at_front = |line: &&Cut| line.tokens.first().is_some_and(|token| token.kind == Kind::Time);
+    let fronts = lines.iter().filter(is_at_front).filter_map(|line| line.tokens.first());
+    let others = lines
+        .iter()
+        .flat_map(|line| line.tokens.iter().skip(1))
+        .filter(|token| token.kind == Kind::Time);
+    let front = time_of(fronts);
+    let other = time_of(others);
+    let has_seconds = |form: &Option<String>| form.as_ref().is_some_and(|form| form.contains("SS"));
+    if front.is_some() && other.is_some() && has_seconds(&other) && !has_seconds(&front) {
+        habits.body_is_elapsed = true;
+        habits.length = front.map(|form| form.replace("MM", "SS").replacen("HH", "H", 1).replacen('H', "MM", 1));
+        habits.time = other;
+    } else {
+        habits.time = front.or(other);
+    }
+    habits.units_of_columns = units_of_columns(lines);
     let (mut n_commas, mut n_points) = (0_usize, 0_usize);
     for token in texts(Kind::Number) {
         n_commas += usize::from(is_decimal(&token.text, ','));
@@ -369,6 +410,34 @@ fn habits_of(lines: &[Cut]) -> Habits {
     }
     habits.decimal_comma = n_commas > n_points;
     habits
+}
+
+/// The form of most of some times.
+fn time_of<'t>(tokens: impl Iterator<Item = &'t Token>) -> Option<String> {
+    let forms: Vec<String> = tokens
+        .filter_map(|token| time_form(&token.text))
+        .map(|(form, _)| form)
+        .collect();
+    let simple = |form: &String| form.replace("HH", "H");
+    let most = most_frequent(forms.iter().map(simple))?;
+    // Two digits are printed unless one was seen.
+    let has_short = forms
+        .iter()
+        .any(|form| simple(form) == most && !form.starts_with("HH"));
+    Some(if has_short { most } else { most.replacen('H', "HH", 1) })
+}
+
+/// A line of units alone, as it stands above a table.
+fn units_of_columns(lines: &[Cut]) -> Vec<String> {
+    let of_line = |line: &Cut| {
+        let units: Vec<&str> = line.text.split_whitespace().collect();
+        let named: Vec<String> = units
+            .iter()
+            .filter_map(|unit| unit_meaning(unit).map(|(quantity, unit)| format!("{quantity} {unit}")))
+            .collect();
+        (named.len() == units.len() && named.len() > 1).then_some(named)
+    };
+    lines.iter().find_map(of_line).unwrap_or_default()
 }
 
 fn is_decimal(number: &str, mark: char) -> bool {
@@ -454,9 +523,13 @@ fn find_begin(lines: &[Cut]) -> Option<String> {
         .iter()
         .take(8)
         .filter(|line| !is_rule(line))
+        .filter(|line| line.tokens.first().is_none_or(|token| token.kind != Kind::Time))
         .map(frame)
         .collect();
-    let again = candidates.iter().find(|frame| n_of(frame) > 1);
+    let most = candidates.iter().map(|frame| n_of(frame)).max()?;
+    let again = candidates
+        .iter()
+        .find(|frame| most > 1 && n_of(frame) * 5 >= most * 4);
     again.or(candidates.first()).cloned()
 }
 
@@ -469,7 +542,8 @@ fn find_end(lines: &[Cut], begin: &str) -> Option<String> {
         }
         // A line drawn above the beginning belongs to the next cycle.
         let last = lines.get(..at)?.iter().rev().take(3).map(frame).collect::<Vec<_>>();
-        if !last.is_empty() {
+        let is_first = lines.get(..at)?.iter().all(|line| frame(line) != begin);
+        if !is_first {
             before.push(last);
         }
     }
@@ -506,7 +580,7 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
     let n_times = tokens.iter().filter(|token| token.kind == Kind::Time).count();
     let has_number = tokens.iter().any(|token| token.kind == Kind::Number);
     let is_timed_first = tokens.first().is_some_and(|token| token.kind == Kind::Time);
-    if is_timed_first && has_number && take_reading(line, findings) {
+    if is_timed_first && has_number && take_reading(line, habits, findings) {
         return;
     }
     if n_times == 1 && !has_number && take_timed_words(line, next, findings) {
@@ -515,8 +589,14 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
     if take_labels(line, habits, findings) {
         return;
     }
+    if take_limit(line, findings) {
+        return;
+    }
     let words = line.text.trim_matches(['[', ']', '<', '>', '-', '*', '=', ' ']);
-    if outcome_meaning(words).is_some() {
+    let is_short = words.split_whitespace().count() <= 4
+        && !words.contains([':', '=', ',', '(', '"'])
+        && tokens.iter().all(|token| matches!(token.kind, Kind::Word | Kind::Mark));
+    if is_short && outcome_meaning(words).is_some() {
         if !findings.outcomes.contains(&words.to_owned()) {
             findings.outcomes.push(words.to_owned());
         }
@@ -525,21 +605,76 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
         return;
     }
     let next_is_reading = next.is_some_and(is_reading);
-    if n_times == 0 && !has_number && (next_is_reading || stage_meaning(words).is_some()) {
+    if is_short && next_is_reading {
         let (template, word) = around(&line.text, words, "{stage}");
         findings.line(template);
         push_new(&mut findings.stages, word);
         return;
     }
+    if let [before @ .., date] = tokens.as_slice()
+        && date.kind == Kind::Date
+        && before.iter().all(|token| matches!(token.kind, Kind::Word | Kind::Mark))
+    {
+        let words = line.text.strip_suffix(&date.text).unwrap_or_default();
+        return findings.line(format!("{}{{day}}", escape_star(words)));
+    }
     let shown = frame(line);
     push_new(&mut findings.unknown, shown);
+}
+
+/// A limit, a leak rate or a number of pulses: words with one number and its unit.
+fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
+    let mut template = String::new();
+    let mut tokens = line.tokens.iter().peekable();
+    let lower = line.text.to_lowercase();
+    let has = |words: &[&str]| words.iter().any(|word| lower.contains(word));
+    let is_max = has(&["max", "high", "most", "allowed", "höchst", "limit", "until"]);
+    let is_min = has(&["min ", "low", "least", "mindest", "or more", "minim"]);
+    let mut n_found = 0;
+    while let Some(token) = tokens.next() {
+        if !template.is_empty() && token.n_spaces > 0 {
+            template.push(' ');
+        }
+        if token.kind != Kind::Number {
+            if matches!(token.kind, Kind::Date | Kind::Time) {
+                return false;
+            }
+            template.push_str(&escape_star(&token.text));
+            continue;
+        }
+        let Some(unit) = tokens.peek().filter(|next| next.kind == Kind::Word) else {
+            return false;
+        };
+        n_found += 1;
+        if let Some(unit) = LeakRateUnit::from_symbol(unit.text.as_bytes()) {
+            let max = if is_max && (n_found > 1 || !has(&["rise", "rate", "leak"])) { " max" } else { "" };
+            let _ = write!(template, "{{leak {}{max}}}", unit.symbol());
+            continue;
+        }
+        let side = if is_min { "min" } else { "max" };
+        let placeholder = match (unit_meaning(&unit.text), DurationUnit::from_symbol(unit.text.as_bytes())) {
+            (Some((quantity, unit)), _) => format!("{{{quantity} {unit} {side}}}"),
+            (None, Some(unit)) => format!("{{duration {} {side}}}", unit.symbol()),
+            (None, None) => return false,
+        };
+        if !is_min && !is_max {
+            return false;
+        }
+        template.push_str(&placeholder);
+    }
+    if n_found == 0 {
+        return false;
+    }
+    findings.settle(format!("whether `{}` is a limit, and on which side", line.text));
+    findings.line(template);
+    true
 }
 
 fn escape_star(template: &str) -> String {
     template.replace('*', "{*}")
 }
 
-fn push_new(list: &mut Vec<String>, item: String) {
+fn push_new<T: PartialEq>(list: &mut Vec<T>, item: T) {
     if !list.contains(&item) {
         list.push(item);
     }
@@ -560,33 +695,36 @@ fn is_reading(line: &Cut) -> bool {
 }
 
 /// A time with numbers, each with a unit after it or without.
-fn take_reading(line: &Cut, findings: &mut Findings) -> bool {
+fn take_reading(line: &Cut, habits: &Habits, findings: &mut Findings) -> bool {
     let mut template = String::new();
     let mut n_without_unit = 0;
     let mut tokens = line.tokens.iter().peekable();
-    let mut values: Vec<f64> = Vec::new();
     while let Some(token) = tokens.next() {
         match token.kind {
             Kind::Time if template.is_empty() => template.push_str("{time}"),
             Kind::Number => {
-                let unit = tokens
-                    .peek()
-                    .filter(|next| next.kind == Kind::Word)
-                    .map(|next| next.text.clone());
-                let kind = unit.as_deref().and_then(quantity_of_unit);
+                let next = tokens.peek().filter(|next| next.kind == Kind::Word);
+                let meaning = next.and_then(|next| unit_meaning(&next.text));
                 template.push(' ');
-                match kind {
-                    Some(quantity) => {
-                        tokens.next();
+                match meaning {
+                    Some((quantity, unit)) => {
+                        let printed = tokens.next().map_or("", |next| next.text.as_str());
+                        if !is_own_symbol(printed, quantity) {
+                            push_new(&mut findings.units, (unit.to_owned(), printed.to_owned()));
+                        }
                         let _ = write!(template, "{{{quantity}}}");
                     }
                     None => {
-                        let number = token.text.replace(',', ".").parse().unwrap_or(0.0);
-                        values.push(number);
                         let _ = write!(template, "{{#{n_without_unit}}}");
                         n_without_unit += 1;
                     }
                 }
+            }
+            // Where a value is missing, some printers print dashes.
+            Kind::Mark if token.text.len() > 1 && token.text.starts_with('-') => {
+                push_new(&mut findings.missing, token.text.clone());
+                let _ = write!(template, " {{#{n_without_unit}}}");
+                n_without_unit += 1;
             }
             Kind::Mark if matches!(token.text.as_str(), "," | ";" | "|") => {
                 template.push_str(&token.text);
@@ -601,6 +739,10 @@ fn take_reading(line: &Cut, findings: &mut Findings) -> bool {
     if n_without_unit > 0 {
         // Where no unit is printed, the first is taken for the pressure and the next for the temperature.
         let guesses = ["pressure kPa", "temperature C", "concentration mg/L", "humidity %"];
+        let guesses: Vec<&str> = match habits.units_of_columns.as_slice() {
+            [] => guesses.to_vec(),
+            named => named.iter().map(String::as_str).collect(),
+        };
         for (n, guess) in guesses.iter().enumerate().take(n_without_unit) {
             template = template.replace(&format!("{{#{n}}}"), &format!("{{{guess}}}"));
         }
@@ -615,15 +757,11 @@ fn take_reading(line: &Cut, findings: &mut Findings) -> bool {
     true
 }
 
-/// The quantity that a printed unit measures.
-fn quantity_of_unit(unit: &str) -> Option<&'static str> {
-    use super::field::UnitOf;
-    use crate::record::cycle::QuantityKind;
-    let unit = unit.trim_start_matches('°').trim_end_matches('.');
-    QuantityKind::ALL
+/// Whether a layout reads a printed unit without being told.
+fn is_own_symbol(printed: &str, quantity: &str) -> bool {
+    UnitOf::all()
         .iter()
-        .find(|kind| UnitOf::parse(**kind, unit).is_some())
-        .map(|kind| kind.word())
+        .any(|(symbol, unit)| unit.kind().word() == quantity && symbol.eq_ignore_ascii_case(printed))
 }
 
 /// A time with words: a stage, an alarm or an event.
@@ -659,7 +797,7 @@ fn take_timed_words(line: &Cut, next: Option<&Cut>, findings: &mut Findings) -> 
         Some((first, rest))
             if is_alarm_word(first)
                 || !first.chars().any(char::is_alphanumeric)
-                || super::vocabulary::is_stage_announcement(first) =>
+                || is_stage_announcement(first) =>
         {
             (Some(first), rest.trim())
         }
@@ -772,14 +910,33 @@ fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option
     let shown = segment
         .split_once(&value)
         .map_or_else(|| label.clone(), |(before, _)| before.trim_end().to_owned());
-    let moment = |date: &str, time: &str| match kinds.as_slice() {
-        [Kind::Date, Kind::Time, ..] | [Kind::Date, Kind::Mark, Kind::Time, ..] => {
-            let between = if kinds.get(1) == Some(&Kind::Mark) { "," } else { "" };
-            Some((format!("{{{date}}}{between} {{{time}}}"), String::new()))
+    let moment = |date: &str, time: &str| {
+        let n_of = |wanted: Kind| kinds.iter().filter(|kind| **kind == wanted).count();
+        let (n_dates, n_times) = (n_of(Kind::Date), n_of(Kind::Time));
+        if n_dates > 1 || n_times > 1 || n_dates + n_times == 0 || n_of(Kind::Number) > 0 {
+            return None;
         }
-        [Kind::Date] => Some((format!("{{{date}}}"), date.to_owned())),
-        [Kind::Time] => Some((format!("{{{time}}}"), time.to_owned())),
-        _ => None,
+        let mut template = String::new();
+        for token in cut(&value) {
+            if !template.is_empty() && token.n_spaces > 0 {
+                template.push(' ');
+            }
+            match token.kind {
+                Kind::Date => {
+                    let _ = write!(template, "{{{date}}}");
+                }
+                Kind::Time => {
+                    let _ = write!(template, "{{{time}}}");
+                }
+                _ => template.push_str(&escape_star(&token.text)),
+            }
+        }
+        let key = match kinds.as_slice() {
+            [Kind::Date] => date.to_owned(),
+            [Kind::Time] => time.to_owned(),
+            _ => String::new(),
+        };
+        Some((template, key))
     };
     let (placeholder, key) = match guess {
         Guess::Start => moment("start date", "start time")?,
@@ -792,8 +949,7 @@ fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option
             ("{total}".to_owned(), "total".to_owned())
         }
         Guess::Outcome => {
-            push_new(&mut findings.outcomes, value.clone());
-            ("{outcome}".to_owned(), "outcome".to_owned())
+            outcome_value(&value, findings)
         }
         Guess::Cause => {
             push_new(&mut findings.alarms, value.clone());
@@ -817,6 +973,41 @@ fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option
     Some((format!("{} {placeholder}", escape_star(&shown)), key))
 }
 
+/// An outcome, and the stage and cause that may stand after it: `stopped in evacuation (too wet)`.
+fn outcome_value(value: &str, findings: &mut Findings) -> (String, String) {
+    let mut template = String::new();
+    let (rest, cause) = match value.split_once(" (").or_else(|| value.split_once(", ")) {
+        Some((rest, cause)) if value.contains(" (") => {
+            let inner = cause.trim_end_matches(')');
+            push_new(&mut findings.alarms, inner.to_owned());
+            (rest, " ({cause})")
+        }
+        Some((rest, cause)) => {
+            push_new(&mut findings.alarms, cause.to_owned());
+            (rest, ", {cause}")
+        }
+        None => (value, ""),
+    };
+    let joints = [" in ", " during ", " beim ", " while "];
+    let parts = joints
+        .iter()
+        .find_map(|joint| Some((joint, rest.split_once(joint)?)));
+    match parts {
+        Some((joint, (outcome, stage))) => {
+            push_new(&mut findings.outcomes, outcome.trim().to_owned());
+            push_new(&mut findings.stages, stage.trim().to_owned());
+            let _ = write!(template, "{{outcome}}{joint}{{stage}}");
+        }
+        None => {
+            push_new(&mut findings.outcomes, rest.trim().to_owned());
+            template.push_str("{outcome}");
+        }
+    }
+    template.push_str(cause);
+    let key = if template == "{outcome}" { "outcome" } else { "" };
+    (template, key.to_owned())
+}
+
 /// A label and what stands after it: after a colon or an equals sign, or after the longest words that are a label.
 fn split_label(segment: &str) -> Option<(String, String)> {
     if let Some((label, value)) = segment.split_once([':', '='])
@@ -833,6 +1024,145 @@ fn split_label(segment: &str) -> Option<(String, String)> {
         (label_meaning(label).is_some() && !value.is_empty())
             .then(|| (label.to_owned(), value.to_owned()))
     })
+}
+
+/// Strips that are a table of delimited cells: the separator, the header, the rows below it.
+struct TableFound {
+    separator: char,
+    header: Vec<String>,
+    rows: Vec<Vec<String>>,
+    outside: Vec<String>,
+}
+
+fn find_table(lines: &[Cut]) -> Option<TableFound> {
+    for separator in [';', '\t', '|', ','] {
+        let n_of = |line: &Cut| line.text.matches(separator).count();
+        let most = lines.iter().map(n_of).max().unwrap_or(0);
+        let rows: Vec<&Cut> = lines.iter().filter(|line| n_of(line) == most).collect();
+        if most < 2 || rows.len() * 3 < lines.len() * 2 || rows.len() < 3 {
+            continue;
+        }
+        let cells = |line: &Cut| {
+            let cells = line.text.split(separator);
+            cells
+                .map(|cell| cell.trim().trim_matches('"').to_owned())
+                .collect::<Vec<String>>()
+        };
+        let is_header = |line: &&Cut| {
+            let cells = cells(line);
+            let n_filled = cells.iter().filter(|cell| !cell.is_empty()).count();
+            n_filled * 2 > cells.len()
+                && cells
+                    .iter()
+                    .all(|cell| !cell.starts_with(|c: char| c.is_ascii_digit()))
+        };
+        let at = rows.iter().position(is_header)?;
+        let header = rows.get(at)?;
+        return Some(TableFound {
+            separator,
+            header: cells(header),
+            rows: rows.iter().skip(at + 1).map(|line| cells(line)).collect(),
+            outside: lines
+                .iter()
+                .filter(|line| n_of(line) != most)
+                .chain(rows.iter().take(at).copied())
+                .map(|line| line.text.clone())
+                .collect(),
+        });
+    }
+    None
+}
+
+/// What a column of a table may hold, by its heading and its cells.
+fn column_guess(heading: &str, cells: &[&String], findings: &mut Findings) -> Option<String> {
+    let kinds = |cell: &&String| cut(cell).iter().map(|token| token.kind).collect::<Vec<_>>();
+    let first = cells.iter().find(|cell| !cell.is_empty()).map(kinds);
+    match first.as_deref() {
+        Some([Kind::Date, Kind::Time]) => return Some("{date} {time}".to_owned()),
+        Some([Kind::Date]) => return Some("date".to_owned()),
+        Some([Kind::Time]) => return Some("time".to_owned()),
+        _ => {}
+    }
+    let distinct = || {
+        let mut words: Vec<&String> = cells.iter().copied().filter(|cell| !cell.is_empty()).collect();
+        words.sort();
+        words.dedup();
+        words
+    };
+    let bare = heading
+        .split(['[', '('])
+        .next()
+        .unwrap_or(heading)
+        .trim();
+    let unit = heading
+        .split(['[', '(', ']', ')'])
+        .nth(1)
+        .unwrap_or_default();
+    if let Some((quantity, unit)) = unit_meaning(unit) {
+        return Some(format!("{quantity} {unit}"));
+    }
+    if is_alarm_word(bare) {
+        for word in distinct() {
+            push_new(&mut findings.alarms, word.clone());
+        }
+        return Some("alarm".to_owned());
+    }
+    if is_stage_announcement(bare) {
+        for word in distinct() {
+            push_new(&mut findings.stages, word.clone());
+        }
+        return Some("stage".to_owned());
+    }
+    match label_meaning(bare)? {
+        Guess::Field(key) => Some(key.to_owned()),
+        Guess::Outcome => {
+            for word in distinct() {
+                push_new(&mut findings.outcomes, word.clone());
+            }
+            Some("outcome".to_owned())
+        }
+        _ => None,
+    }
+}
+
+fn draft_table(table: &TableFound, habits: &Habits) -> Draft {
+    let mut findings = Findings::default();
+    let mut toml =
+        String::from("layout = 1\nname = \"draft\" # a name for the printer, without spaces\n");
+    let outside: Vec<String> = table.outside.iter().map(|text| quoted(&escape_star(text))).collect();
+    if !outside.is_empty() {
+        let _ = writeln!(toml, "ignore = [{}] # CHECK: they stand outside the table", outside.join(", "));
+    }
+    let separator = if table.separator == '\t' {
+        "tab".to_owned()
+    } else {
+        table.separator.to_string()
+    };
+    let mut columns = String::new();
+    for (at, heading) in table.header.iter().enumerate().filter(|(_, heading)| !heading.is_empty()) {
+        let cells: Vec<&String> = table.rows.iter().filter_map(|row| row.get(at)).collect();
+        match column_guess(heading, &cells, &mut findings) {
+            Some(field) => {
+                findings.labels.insert(field.clone(), vec![heading.clone()]);
+                let _ = writeln!(columns, "{} = {}", quoted(heading), quoted(&field));
+            }
+            None => {
+                findings.settle(format!("what the column `{heading}` holds"));
+                let _ = writeln!(columns, "# SETTLE: {} = \"\"", quoted(heading));
+            }
+        }
+    }
+    write_always(&mut toml, &mut findings);
+    findings.labels.clear();
+    write_habits(&mut toml, habits, &mut findings);
+    let _ = writeln!(toml, "[table]\nseparator = {}", quoted(&separator));
+    toml.push_str("start = \"first row\" # CHECK: the first row of a cycle is its start\nend = \"last row\"\n[table.columns]\n");
+    toml.push_str(&columns);
+    write_words(&mut toml, &mut findings);
+    Draft {
+        toml,
+        to_settle: findings.to_settle,
+    }
 }
 
 fn quoted(text: &str) -> String {
@@ -926,11 +1256,34 @@ fn write_toml(
     } else {
         findings.settle("no line stands at the end of every cycle; without one, the outcome ends it".to_owned());
     }
-    let unknown = std::mem::take(&mut findings.unknown);
+    let n_begin = begin.map_or(0, |begin| lines.iter().filter(|line| frame(line) == begin).count());
+    let mut unknown = std::mem::take(&mut findings.unknown);
+    // The same words in every cycle, without a figure, say nothing.
+    unknown.retain(|shown| {
+        let n = lines.iter().filter(|line| frame(line) == *shown).count();
+        let says_nothing = n_begin > 1 && n >= n_begin && !shown.contains('<');
+        if says_nothing {
+            let text = lines.iter().find(|line| frame(line) == *shown);
+            let text = text.map_or_else(String::new, |line| {
+                line.text.split_whitespace().collect::<Vec<_>>().join(" ")
+            });
+            push_new(&mut findings.ignore, escape_star(&text));
+        }
+        !says_nothing
+    });
+    if habits.body_is_elapsed {
+        for line in &mut findings.lines {
+            if line.starts_with("{time}") {
+                *line = line.replacen("{time}", "{elapsed}", 1);
+            }
+        }
+        findings.settle("whether the times at the front of lines count from the start".to_owned());
+    }
     if !findings.ignore.is_empty() {
         let ignored: Vec<String> = findings.ignore.iter().map(|text| quoted(text)).collect();
         let _ = writeln!(toml, "ignore = [{}]", ignored.join(", "));
     }
+    factor_last_word(findings);
     // The more a template holds, the earlier it is tried; texts of any length come last.
     let weight = |template: &String| {
         let n_fields = template.matches('{').count();
@@ -969,6 +1322,33 @@ fn write_toml(
     }
     write_words(&mut toml, findings);
     toml
+}
+
+/// A word that ends every stage's line is no part of the stages' names.
+fn factor_last_word(findings: &mut Findings) {
+    const TEMPLATE: &str = "{time} {stage}";
+    let last = |word: &String| word.split_whitespace().next_back().map(str::to_owned);
+    let Some(at) = findings.lines.iter().position(|line| line == TEMPLATE) else {
+        return;
+    };
+    let mut words = findings.stages.iter().filter(|word| word.contains("  "));
+    let Some(ending) = words.next().and_then(last) else { return };
+    let n = findings
+        .stages
+        .iter()
+        .filter(|word| last(word).as_ref() == Some(&ending))
+        .count();
+    if n < 2 || n * 2 < findings.stages.len() {
+        return;
+    }
+    if let Some(line) = findings.lines.get_mut(at) {
+        *line = format!("{TEMPLATE} {}", escape_star(&ending));
+    }
+    let stages = std::mem::take(&mut findings.stages);
+    for word in stages {
+        let bare = word.strip_suffix(&ending).unwrap_or(&word).trim().to_owned();
+        push_new(&mut findings.stages, bare);
+    }
 }
 
 /// A star that stands for figures stays one; it must not touch another.
@@ -1013,8 +1393,21 @@ fn write_always(toml: &mut String, findings: &mut Findings) {
 }
 
 fn write_habits(toml: &mut String, habits: &Habits, findings: &mut Findings) {
+    if habits.decimal_comma || !findings.missing.is_empty() {
+        toml.push_str("[numbers]\n");
+    }
     if habits.decimal_comma {
-        toml.push_str("[numbers]\ndecimal = \"comma\"\n");
+        toml.push_str("decimal = \"comma\"\n");
+    }
+    if !findings.missing.is_empty() {
+        let missing: Vec<String> = findings.missing.iter().map(|text| quoted(text)).collect();
+        let _ = writeln!(toml, "missing = [{}]", missing.join(", "));
+    }
+    if !findings.units.is_empty() {
+        toml.push_str("[units] # CHECK: loadbook's unit = the printer's\n");
+        for (unit, printed) in &findings.units {
+            let _ = writeln!(toml, "{} = {}", quoted(unit), quoted(printed));
+        }
     }
     let date = habits.date.as_deref().filter(|date| *date != "YYYY-MM-DD");
     let time = habits.time.as_deref().filter(|time| *time != "HH:MM:SS");
@@ -1041,7 +1434,9 @@ fn write_habits(toml: &mut String, habits: &Habits, findings: &mut Findings) {
         let _ = writeln!(toml, "time = {}", quoted(time));
     }
     // A length of time is written as a time of day is, but for AM and PM.
-    if let Some(time) = time.filter(|_| findings.labels.contains_key("total")) {
+    if let Some(length) = &habits.length {
+        let _ = writeln!(toml, "length = {}", quoted(length));
+    } else if let Some(time) = time.filter(|_| findings.labels.contains_key("total")) {
         let length = time.trim_end_matches("AM").trim_end();
         let _ = writeln!(toml, "length = {}", quoted(length));
     }
@@ -1071,7 +1466,9 @@ fn write_words(toml: &mut String, findings: &mut Findings) {
                         .chars()
                         .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
                         .collect();
-                    let own = own.trim_matches(|c: char| !c.is_ascii_alphabetic()).to_owned();
+                    let own = own.split('-').filter(|part| !part.is_empty());
+                    let own = own.collect::<Vec<_>>().join("-");
+                    let own = own.trim_start_matches(|c: char| !c.is_ascii_alphabetic()).to_owned();
                     if own.is_empty() || name == "outcome" {
                         fallback.to_owned()
                     } else {

@@ -1,6 +1,8 @@
 //! Common trade words, English and German, by which a draft guesses what a printer's labels and words may mean. Common
 //! practice, no source. A guess is only ever proposed, never read by. Read [`label_meaning`] first.
 
+use super::field::UnitOf;
+
 /// What a label may announce.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Guess {
@@ -127,6 +129,46 @@ pub fn label_meaning(label: &str) -> Option<Guess> {
 fn plain(text: &str) -> String {
     let text = text.to_lowercase().replace(['.', '#', '_'], " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Words for units that are not loadbook's own symbols: how printers write them, the quantity, and the unit with its
+/// datum.
+const UNITS: &[(&str, &str, &str)] = &[
+    ("psig", "pressure", "psi gauge"),
+    ("psia", "pressure", "psi absolute"),
+    ("in hg", "pressure", "inHg gauge"),
+    ("inhg", "pressure", "inHg"),
+    ("mm hg", "pressure", "Torr"),
+    ("mmhg", "pressure", "Torr"),
+    ("hpa", "pressure", "mbar"),
+    ("barg", "pressure", "bar gauge"),
+    ("bara", "pressure", "bar absolute"),
+    ("bar ü", "pressure", "bar gauge"),
+    ("kpag", "pressure", "kPa gauge"),
+    ("kpaa", "pressure", "kPa absolute"),
+    ("degc", "temperature", "C"),
+    ("degf", "temperature", "F"),
+    ("grad", "temperature", "C"),
+    ("%rh", "humidity", "%"),
+    ("watt", "power", "W"),
+];
+
+/// The quantity and unit that a printed unit may mean.
+pub fn unit_meaning(printed: &str) -> Option<(&'static str, String)> {
+    let bare = printed.trim_start_matches('°').trim_end_matches('.');
+    if bare.is_empty() {
+        return None;
+    }
+    let word = plain(bare);
+    let listed = UNITS.iter().find(|(known, _, _)| *known == word);
+    if let Some((_, quantity, unit)) = listed {
+        return Some((quantity, (*unit).to_owned()));
+    }
+    let all = UnitOf::all();
+    let (symbol, unit) = all
+        .iter()
+        .find(|(symbol, _)| symbol.eq_ignore_ascii_case(bare))?;
+    Some((unit.kind().word(), symbol.clone()))
 }
 
 /// Whether a word announces an alarm.
