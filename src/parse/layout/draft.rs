@@ -8,7 +8,7 @@ use super::field::UnitOf;
 use super::trial::Strip;
 use super::vocabulary::{
     Guess, alarm_meaning, is_alarm_word, is_stage_announcement, label_meaning, outcome_meaning,
-    stage_meaning, unit_meaning,
+    purpose_meaning, stage_meaning, unit_meaning,
 };
 use crate::diagnose::FileId;
 use crate::measure::unit::{DurationUnit, LeakRateUnit};
@@ -66,6 +66,8 @@ struct Habits {
     /// Quantity and unit of each column, where a line of the strip names the units.
     units_of_columns: Vec<String>,
     decimal_comma: bool,
+    /// The columns at which the printer cuts lines that go on in the next.
+    wrapped: Option<usize>,
     has_month_names: Option<&'static str>,
 }
 
@@ -78,6 +80,7 @@ struct Findings {
     stages: Vec<String>,
     alarms: Vec<String>,
     outcomes: Vec<String>,
+    purposes: Vec<String>,
     /// Our unit, and the printer's word for it.
     units: Vec<(String, String)>,
     missing: Vec<String>,
@@ -101,8 +104,11 @@ impl Findings {
 
 /// Proposes a layout for the printer of some strips.
 pub fn draft_layout(strips: &[Strip]) -> Draft {
-    let lines = read_cut_lines(strips);
-    let habits = habits_of(&lines);
+    let (lines, wrapped) = unwrap(read_cut_lines(strips));
+    let habits = Habits {
+        wrapped,
+        ..habits_of(&lines)
+    };
     if let Some(table) = find_table(&lines) {
         return draft_table(&table, &habits);
     }
@@ -144,6 +150,44 @@ fn read_cut_lines(strips: &[Strip]) -> Vec<Cut> {
         });
     }
     lines
+}
+
+/// Puts together lines that were cut at the paper's edge, and says at how many columns.
+///
+/// A line that fills the paper goes on in the next if that is words alone which are no line of their own.
+fn unwrap(lines: Vec<Cut>) -> (Vec<Cut>, Option<usize>) {
+    let width = |line: &Cut| line.text.chars().count();
+    let Some(columns) = lines.iter().map(width).max().filter(|n| *n <= 48) else {
+        return (lines, None);
+    };
+    let n_of = |text: &str| lines.iter().filter(|line| line.text == text).count();
+    let goes_on = |next: &Cut| {
+        next.text.split_whitespace().count() <= 2
+            && !is_rule(next)
+            && next.tokens.iter().all(|token| token.kind == Kind::Word)
+            && n_of(&next.text) == 1
+            && outcome_meaning(&next.text).is_none()
+            && split_label(&next.text).is_none()
+    };
+    let mut joined: Vec<Cut> = Vec::new();
+    let mut is_wrapped = false;
+    for line in &lines {
+        match joined.last_mut() {
+            Some(last)
+                if !is_rule(last)
+                    && (width(last) == columns || width(last) + 1 == columns)
+                    && !is_reading(last)
+                    && goes_on(line) =>
+            {
+                is_wrapped = true;
+                let gap = " ".repeat(columns - width(last));
+                last.text = format!("{}{gap}{}", last.text, line.text);
+                last.tokens = cut(&last.text);
+            }
+            _ => joined.push(line.clone()),
+        }
+    }
+    (joined, is_wrapped.then_some(columns))
 }
 
 /// A line cut into dates, times, numbers, words and marks.
@@ -565,16 +609,7 @@ fn find_end(lines: &[Cut], begin: &str) -> Option<String> {
 /// Puts a line where it belongs.
 fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Findings) {
     if is_rule(line) {
-        let first = line.text.chars().next().unwrap_or('-');
-        let four = if first == '*' {
-            "{*}{*}{*}{*}*".to_owned()
-        } else {
-            format!("{}*", first.to_string().repeat(4))
-        };
-        if !findings.ignore.contains(&four) {
-            findings.ignore.push(four);
-        }
-        return;
+        return push_new(&mut findings.ignore, rule_template(line));
     }
     let tokens = &line.tokens;
     let n_times = tokens.iter().filter(|token| token.kind == Kind::Time).count();
@@ -611,15 +646,53 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
         push_new(&mut findings.stages, word);
         return;
     }
-    if let [before @ .., date] = tokens.as_slice()
-        && date.kind == Kind::Date
-        && before.iter().all(|token| matches!(token.kind, Kind::Word | Kind::Mark))
-    {
-        let words = line.text.strip_suffix(&date.text).unwrap_or_default();
-        return findings.line(format!("{}{{day}}", escape_star(words)));
+    if tokens.last().is_some_and(|token| token.kind == Kind::Date) && take_dated(line, findings) {
+        return;
     }
     let shown = frame(line);
     push_new(&mut findings.unknown, shown);
+}
+
+/// Words and a date at the end: the day above the cycles, or a lot and its expiry.
+fn take_dated(line: &Cut, findings: &mut Findings) -> bool {
+    let Some((date, before)) = line.tokens.split_last() else {
+        return false;
+    };
+    let lower = line.text.to_lowercase();
+    let has = |words: &[&str]| words.iter().any(|word| lower.contains(word));
+    let words = line.text.strip_suffix(&date.text).unwrap_or_default();
+    let is_words = |token: &Token| matches!(token.kind, Kind::Word | Kind::Mark);
+    if !before.iter().all(is_words) {
+        return false;
+    }
+    let lot = before
+        .iter()
+        .rev()
+        .find(|token| token.kind == Kind::Word && token.text.chars().any(|c| c.is_ascii_digit()));
+    if let Some(lot) = lot.filter(|_| has(&["lot", "exp", "until", "good", "use by", "charge"])) {
+        let kind = if has(&["spore", "bi ", "biolog"]) {
+            "bi"
+        } else if has(&["indicator", "ci ", "tape"]) {
+            "ci"
+        } else if has(&["pouch", "wrap"]) {
+            "packaging"
+        } else {
+            "sterilant"
+        };
+        let (before, after) = words.split_once(&lot.text).unwrap_or((words, ""));
+        findings.settle(format!("whether `{}` is the lot of the {kind}", line.text));
+        findings.line(format!(
+            "{}{{{kind} lot}}{}{{{kind} expiry}}",
+            escape_star(before),
+            escape_star(after)
+        ));
+        return true;
+    }
+    if has(&["day", "date", "tag", "datum", "sheet"]) && lot.is_none() {
+        findings.line(format!("{}{{day}}", escape_star(words)));
+        return true;
+    }
+    false
 }
 
 /// A limit, a leak rate or a number of pulses: words with one number and its unit.
@@ -647,7 +720,8 @@ fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
         };
         n_found += 1;
         if let Some(unit) = LeakRateUnit::from_symbol(unit.text.as_bytes()) {
-            let max = if is_max && (n_found > 1 || !has(&["rise", "rate", "leak"])) { " max" } else { "" };
+            let is_allowed = n_found > 1 || is_max && !has(&["rise", "rate", "leak"]);
+            let max = if is_allowed { " max" } else { "" };
             let _ = write!(template, "{{leak {}{max}}}", unit.symbol());
             continue;
         }
@@ -668,6 +742,12 @@ fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
     findings.settle(format!("whether `{}` is a limit, and on which side", line.text));
     findings.line(template);
     true
+}
+
+/// A line drawn across the paper as a template: four of its character and whatever follows.
+fn rule_template(line: &Cut) -> String {
+    let first = line.text.chars().next().unwrap_or('-');
+    format!("{}*", escape_star(&first.to_string().repeat(4)))
 }
 
 fn escape_star(template: &str) -> String {
@@ -955,6 +1035,22 @@ fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option
             push_new(&mut findings.alarms, value.clone());
             ("{cause}".to_owned(), "cause".to_owned())
         }
+        Guess::Purpose => {
+            purpose_meaning(&value)?;
+            push_new(&mut findings.purposes, value.clone());
+            ("{purpose}".to_owned(), "purpose".to_owned())
+        }
+        Guess::Field("outcome stage") => {
+            push_new(&mut findings.stages, value.clone());
+            ("{outcome stage}".to_owned(), "outcome stage".to_owned())
+        }
+        Guess::Field("program") => {
+            // Printers have programs for tests, and name the purpose by the program alone.
+            if purpose_meaning(&value).is_some() {
+                push_new(&mut findings.purposes, value.clone());
+            }
+            ("{program}".to_owned(), "program".to_owned())
+        }
         Guess::Field(key) => {
             let needs_number = matches!(key, "counter" | "readings" | "pulses");
             if needs_number && kinds.first() != Some(&Kind::Number) {
@@ -1011,10 +1107,16 @@ fn outcome_value(value: &str, findings: &mut Findings) -> (String, String) {
 /// A label and what stands after it: after a colon or an equals sign, or after the longest words that are a label.
 fn split_label(segment: &str) -> Option<(String, String)> {
     if let Some((label, value)) = segment.split_once([':', '='])
-        && label_meaning(label.trim()).is_some()
         && !value.trim().is_empty()
     {
-        return Some((label.trim().to_owned(), value.trim().to_owned()));
+        // `Model room unit = …` is about the unit.
+        let words: Vec<&str> = label.split_whitespace().collect();
+        let known = (0..words.len())
+            .map(|at| words.get(at..).unwrap_or_default().join(" "))
+            .find(|label| label_meaning(label).is_some());
+        if let Some(known) = known {
+            return Some((known, value.trim().to_owned()));
+        }
     }
     let ends: Vec<usize> = segment.match_indices(' ').map(|(at, _)| at).collect();
     ends.iter().rev().find_map(|&at| {
@@ -1116,10 +1218,12 @@ fn column_guess(heading: &str, cells: &[&String], findings: &mut Findings) -> Op
     match label_meaning(bare)? {
         Guess::Field(key) => Some(key.to_owned()),
         Guess::Outcome => {
+            let mut templates: Vec<String> = Vec::new();
             for word in distinct() {
-                push_new(&mut findings.outcomes, word.clone());
+                push_new(&mut templates, outcome_value(word, findings).0);
             }
-            Some("outcome".to_owned())
+            templates.sort_by_key(|template| std::cmp::Reverse(template.len()));
+            Some(templates.join("\n"))
         }
         _ => None,
     }
@@ -1144,7 +1248,12 @@ fn draft_table(table: &TableFound, habits: &Habits) -> Draft {
         match column_guess(heading, &cells, &mut findings) {
             Some(field) => {
                 findings.labels.insert(field.clone(), vec![heading.clone()]);
-                let _ = writeln!(columns, "{} = {}", quoted(heading), quoted(&field));
+                let fields: Vec<String> = field.lines().map(quoted).collect();
+                let value = match fields.as_slice() {
+                    [one] => one.clone(),
+                    several => format!("[{}]", several.join(", ")),
+                };
+                let _ = writeln!(columns, "{} = {value}", quoted(heading));
             }
             None => {
                 findings.settle(format!("what the column `{heading}` holds"));
@@ -1181,40 +1290,45 @@ fn quoted(text: &str) -> String {
     quoted
 }
 
-/// A frame as a template: figures become `*`, and the number after a word for the counter becomes its placeholder.
-fn template_of_frame(frame: &str, findings: &mut Findings) -> String {
+/// A line as a template: figures become `*`, and the number after a word for the counter becomes its placeholder.
+fn template_of(line: &Cut, findings: &mut Findings) -> String {
     let mut template = String::new();
-    let mut before = String::new();
-    for part in frame.split(' ') {
-        let placed = match part {
-            "<number>" => {
-                let is_counter = matches!(
-                    label_meaning(before.trim_end_matches([':', '.', '#', ' '])),
-                    Some(Guess::Field("counter"))
-                );
-                if is_counter {
+    let mut words_before = String::new();
+    let mut was_star = false;
+    for token in &line.tokens {
+        let placed = match token.kind {
+            Kind::Number => {
+                let tail: Vec<&str> = words_before.split_whitespace().rev().take(2).collect();
+                let both: Vec<&str> = tail.iter().rev().copied().collect();
+                let is_counter = [both.join(" "), tail.first().map_or_else(String::new, |w| (*w).to_owned())]
+                    .iter()
+                    .any(|words| matches!(label_meaning(words), Some(Guess::Field("counter"))));
+                if is_counter && !template.contains("{counter}") {
                     "{counter}".to_owned()
                 } else {
                     "*".to_owned()
                 }
             }
-            "<date>" => "{start date}".to_owned(),
-            "<time>" => "{start time}".to_owned(),
-            _ => escape_star(part),
+            Kind::Date => "{start date}".to_owned(),
+            Kind::Time => "{start time}".to_owned(),
+            Kind::Word | Kind::Mark => escape_star(&token.text),
         };
-        if placed == "*" {
-            findings.settle(format!("`{frame}` has a number that may be worth keeping"));
+        if token.kind == Kind::Word {
+            words_before.push(' ');
+            words_before.push_str(&token.text);
         }
-        if !template.is_empty() {
+        let is_star = placed == "*";
+        if is_star && was_star {
+            continue;
+        }
+        was_star = is_star;
+        if is_star {
+            findings.settle(format!("`{}` has a number that may be worth keeping", line.text));
+        }
+        if !template.is_empty() && token.n_spaces > 0 {
             template.push(' ');
         }
         template.push_str(&placed);
-        before = match part {
-            ":" | "." | "#" | "no" | "No" | "NO" | "number" | "NUMBER" => {
-                format!("{before} {part}").trim().to_owned()
-            }
-            _ => part.to_owned(),
-        };
     }
     template
 }
@@ -1230,7 +1344,8 @@ fn write_toml(
     match begin {
         Some(begin) => {
             let n = lines.iter().filter(|line| frame(line) == begin).count();
-            let template = template_of_frame(begin, findings);
+            let first = lines.iter().find(|line| frame(line) == begin);
+            let template = first.map_or_else(String::new, |line| template_of(line, findings));
             let sure = if n > 1 {
                 format!("found {n} times")
             } else {
@@ -1245,11 +1360,11 @@ fn write_toml(
         }
     }
     if let Some(end) = end {
-        let template = if end.chars().all(|c| !c.is_alphanumeric() || c == ' ') {
-            let first = end.chars().next().unwrap_or('-');
-            format!("{}*", escape_star(&first.to_string().repeat(4)))
-        } else {
-            template_of_frame(end, findings)
+        let first = lines.iter().find(|line| frame(line) == end);
+        let template = match first {
+            Some(line) if is_rule(line) => rule_template(line),
+            Some(line) => template_of(line, findings),
+            None => String::new(),
         };
         let _ = writeln!(toml, "end = {} # before every next beginning", quoted(&template));
         findings.ignore.retain(|ignored| *ignored != template);
@@ -1295,9 +1410,22 @@ fn write_toml(
     for line in &findings.lines {
         let _ = writeln!(toml, "    {},", quoted(line));
     }
-    for frame in &unknown {
-        let shown = frame.replace("<date>", "*").replace("<time>", "*").replace("<number>", "*");
-        let _ = writeln!(toml, "    # SETTLE: {},", quoted(&escape_star_between(&shown)));
+    for shown in &unknown {
+        let Some(line) = lines.iter().find(|line| frame(line) == *shown) else {
+            continue;
+        };
+        let mut template = String::new();
+        for token in &line.tokens {
+            let is_figure = !matches!(token.kind, Kind::Word | Kind::Mark);
+            if is_figure && template.ends_with('*') {
+                continue;
+            }
+            if !template.is_empty() && token.n_spaces > 0 {
+                template.push(' ');
+            }
+            template.push_str(&if is_figure { "*".to_owned() } else { escape_star(&token.text) });
+        }
+        let _ = writeln!(toml, "    # SETTLE: {},", quoted(&template));
     }
     toml.push_str("]\n");
     if !unknown.is_empty() {
@@ -1307,6 +1435,9 @@ fn write_toml(
         ));
     }
     write_always(&mut toml, findings);
+    if let Some(columns) = habits.wrapped {
+        let _ = writeln!(toml, "[wrap] # CHECK: the paper's width\ncolumns = {columns}\nrule = \"full line\"");
+    }
     write_habits(&mut toml, habits, findings);
     if !findings.labels.is_empty() {
         toml.push_str("[labels]\n");
@@ -1349,23 +1480,6 @@ fn factor_last_word(findings: &mut Findings) {
         let bare = word.strip_suffix(&ending).unwrap_or(&word).trim().to_owned();
         push_new(&mut findings.stages, bare);
     }
-}
-
-/// A star that stands for figures stays one; it must not touch another.
-fn escape_star_between(shown: &str) -> String {
-    let mut out = String::new();
-    let mut was_star = false;
-    for part in shown.split(' ') {
-        if part == "*" && was_star {
-            continue;
-        }
-        if !out.is_empty() {
-            out.push(' ');
-        }
-        out.push_str(part);
-        was_star = part == "*";
-    }
-    out
 }
 
 fn write_always(toml: &mut String, findings: &mut Findings) {
@@ -1444,10 +1558,11 @@ fn write_habits(toml: &mut String, habits: &Habits, findings: &mut Findings) {
 
 fn write_words(toml: &mut String, findings: &mut Findings) {
     type Meaning = fn(&str) -> Option<&'static str>;
-    let tables: [(&str, &Vec<String>, Meaning, &str); 3] = [
+    let tables: [(&str, &Vec<String>, Meaning, &str); 4] = [
         ("stage", &findings.stages, stage_meaning, "a-stage"),
         ("alarm", &findings.alarms, alarm_meaning, "a-cause"),
-        ("outcome", &findings.outcomes, outcome_meaning, "completed"),
+        ("outcome", &findings.outcomes, outcome_meaning, ""),
+        ("purpose", &findings.purposes, purpose_meaning, "load"),
     ];
     let mut to_settle = Vec::new();
     for (name, words, meaning, fallback) in tables {
@@ -1457,6 +1572,12 @@ fn write_words(toml: &mut String, findings: &mut Findings) {
         let _ = writeln!(toml, "[words.{name}] # CHECK each: loadbook's word = the printer's");
         let mut by_meaning: BTreeMap<String, Vec<&String>> = BTreeMap::new();
         for word in words {
+            if name == "outcome" && meaning(word).is_none() {
+                // An outcome is never guessed.
+                to_settle.push(format!("what `{word}` means as an outcome"));
+                let _ = writeln!(toml, "# SETTLE: completed = {}", quoted(word));
+                continue;
+            }
             let key = match meaning(word) {
                 Some(key) => key.to_owned(),
                 None => {
@@ -1469,7 +1590,7 @@ fn write_words(toml: &mut String, findings: &mut Findings) {
                     let own = own.split('-').filter(|part| !part.is_empty());
                     let own = own.collect::<Vec<_>>().join("-");
                     let own = own.trim_start_matches(|c: char| !c.is_ascii_alphabetic()).to_owned();
-                    if own.is_empty() || name == "outcome" {
+                    if own.is_empty() {
                         fallback.to_owned()
                     } else {
                         own.get(..40.min(own.len())).unwrap_or(&own).to_owned()

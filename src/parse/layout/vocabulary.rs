@@ -16,6 +16,8 @@ pub enum Guess {
     Outcome,
     /// The cause of the outcome.
     Cause,
+    /// What the cycle was run for.
+    Purpose,
     /// A field of one kind, by the name of its placeholder.
     Field(&'static str),
 }
@@ -109,6 +111,12 @@ const LABELS: &[(&str, Guess)] = &[
     ("outcome", Guess::Outcome),
     ("status", Guess::Outcome),
     ("verdict", Guess::Outcome),
+    ("state", Guess::Outcome),
+    ("purpose", Guess::Purpose),
+    ("art", Guess::Purpose),
+    ("stage", Guess::Field("outcome stage")),
+    ("stopped in", Guess::Field("outcome stage")),
+    ("stöße", Guess::Field("pulses")),
     ("ergebnis", Guess::Outcome),
     ("cause", Guess::Cause),
     ("reason", Guess::Cause),
@@ -291,11 +299,28 @@ pub fn alarm_meaning(words: &str) -> Option<&'static str> {
     )
 }
 
+/// The purpose that a printer's words may mean.
+pub fn purpose_meaning(words: &str) -> Option<&'static str> {
+    by_stem(
+        words,
+        &[
+            ("leak", "leak-test"),
+            ("chamber check", "leak-test"),
+            ("dicht", "leak-test"),
+            ("air removal", "air-removal-test"),
+            ("air test", "air-removal-test"),
+            ("entlüftung", "air-removal-test"),
+            ("warm", "warm-up"),
+        ],
+    )
+}
+
 /// The outcome that a printer's words may mean.
 pub fn outcome_meaning(words: &str) -> Option<&'static str> {
     by_stem(
         words,
         &[
+            ("running", "running"),
             ("not started", "rejected"),
             ("not begun", "rejected"),
             ("not accepted", "rejected"),
