@@ -120,7 +120,12 @@ fn main() {
             best(|| {
                 let records = read_bytes_by(black_box(text.as_bytes()), Strictness::Infer, choice);
                 assert!(records.unread.is_empty() && records.cycles.len() == N_CYCLES as usize);
-                assert!(records.cycles.iter().all(|cycle| cycle.n_reading_lines == N_READINGS));
+                assert!(
+                    records
+                        .cycles
+                        .iter()
+                        .all(|cycle| cycle.n_reading_lines == N_READINGS)
+                );
                 records
             })
         };

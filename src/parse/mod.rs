@@ -17,8 +17,8 @@ use crate::diagnose::{Diagnostic, FileId};
 use crate::record::cycle::Cycle;
 use crate::record::entry::Entry;
 use crate::record::line_set::LineSet;
-use crate::source::gather::{Input, Sources};
 use crate::source::decode::Charset;
+use crate::source::gather::{Input, Sources};
 use crate::source::lines::read_lines_as;
 use layout::compile::Layout;
 use layout::recognise::{LOOKED_AT, Recognised, recognise};
@@ -125,7 +125,9 @@ pub fn read_inputs_by(
             _ => Vec::new(),
         };
         let layout = choose(choice, &head, file, input.name(), &mut records.diagnostics);
-        let charset = layout.as_ref().map_or(Charset::Detected, |layout| layout.charset);
+        let charset = layout
+            .as_ref()
+            .map_or(Charset::Detected, |layout| layout.charset);
         if let Some(layout) = &layout {
             records.by_layout.push(ReadByLayout {
                 file,
@@ -180,7 +182,9 @@ pub fn read_bytes_by(bytes: &[u8], strictness: Strictness, choice: &LayoutChoice
     let looked_at = usize::try_from(LOOKED_AT).unwrap_or(usize::MAX);
     let head = bytes.get(..looked_at).unwrap_or(bytes);
     let layout = choose(choice, head, FileId(0), "the file", &mut said);
-    let charset = layout.as_ref().map_or(Charset::Detected, |layout| layout.charset);
+    let charset = layout
+        .as_ref()
+        .map_or(Charset::Detected, |layout| layout.charset);
     let by_layout = layout.as_ref().map(|layout| ReadByLayout {
         file: FileId(0),
         layout: layout.name.clone(),

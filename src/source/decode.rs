@@ -88,7 +88,11 @@ pub fn decode_line(bytes: &[u8], charset: Charset, into: &mut Decoded) -> Decodi
     into.clear();
     if charset == Charset::CodePage437 && !bytes.is_ascii() {
         // One character a byte.
-        clean(bytes.iter().map(|&byte| of_code_page_437(byte)).enumerate(), bytes, into);
+        clean(
+            bytes.iter().map(|&byte| of_code_page_437(byte)).enumerate(),
+            bytes,
+            into,
+        );
         return Decoding::CodePage437;
     }
     match std::str::from_utf8(bytes) {

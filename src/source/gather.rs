@@ -487,9 +487,7 @@ impl LineResolver for Sources {
                     Charset::Detected
                 };
                 let line = match std::str::from_utf8(line) {
-                    Err(error)
-                        if charset == Charset::Detected && error.error_len().is_none() =>
-                    {
+                    Err(error) if charset == Charset::Detected && error.error_len().is_none() => {
                         line.get(..error.valid_up_to())?
                     }
                     _ => line,

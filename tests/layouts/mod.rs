@@ -3,6 +3,9 @@
 //! Each folder of samples/layouts holds one set of invented cycles twice: as the printer's strip and as neutral text.
 //! Both were written by tests/layouts/make_samples.py, which shares no code with loadbook.
 
+mod language;
+mod reading;
+
 use loadbook::parse::layout::compile::{Layout, compile};
 use loadbook::parse::layout::draft::draft_layout;
 use loadbook::parse::layout::language::LayoutText;
@@ -106,7 +109,10 @@ fn each_strip_is_recognised_by_its_content_as_its_own_printers() {
         }
         // Neutral text is never taken for a printer's.
         let neutral = sample(name, "same.neutral.txt");
-        assert!(matches!(recognise(shipped(), &neutral), Recognised::None), "{name}");
+        assert!(
+            matches!(recognise(shipped(), &neutral), Recognised::None),
+            "{name}"
+        );
     }
 }
 
@@ -146,21 +152,37 @@ fn a_printer_that_nobody_has_seen_is_read_after_a_draft_and_a_few_words() {
         ("let-off = \"let off\"", "exhaust = \"let off\""),
         ("refill = \"refill\"", "vent = \"refill\""),
         ("sweep = \"sweep\"", "condition = \"sweep\""),
-        ("feed-line-dry = \"feed line dry\"", "supply-fault = \"feed line dry\""),
+        (
+            "feed-line-dry = \"feed line dry\"",
+            "supply-fault = \"feed line dry\"",
+        ),
     ];
     let mut finished = draft.toml.clone();
     for (drafted, settled) in edits {
-        assert_eq!(finished.matches(drafted).count(), 1, "{drafted}\n{finished}");
+        assert_eq!(
+            finished.matches(drafted).count(),
+            1,
+            "{drafted}\n{finished}"
+        );
         finished = finished.replace(drafted, settled);
     }
     for word in ["sweep", "bake", "let off", "refill", "feed line dry"] {
         let is_asked = |what: &String| what.contains(&format!("`{word}`"));
-        assert!(draft.to_settle.iter().any(is_asked), "{word}: {:?}", draft.to_settle);
+        assert!(
+            draft.to_settle.iter().any(is_asked),
+            "{word}: {:?}",
+            draft.to_settle
+        );
     }
     assert!(finished.lines().count() < 40, "{finished}");
     let layout = compiled("unseen", &finished);
     let trial = try_layout(&layout, &strips);
-    assert!(trial.is_complete(), "{} {:?}\n{finished}", trial.score(), trial.lacking);
+    assert!(
+        trial.is_complete(),
+        "{} {:?}\n{finished}",
+        trial.score(),
+        trial.lacking
+    );
     let choice = LayoutChoice::Forced(layout);
     let by_layout = read_bytes_by(&unseen("strip.txt"), Strictness::Infer, &choice);
     let neutral = read_bytes(&unseen("same.neutral.txt"), Strictness::Infer);
@@ -182,6 +204,11 @@ fn a_draft_of_any_strip_compiles_and_reads_most_of_it() {
         }];
         let draft = draft_layout(&strips);
         let trial = try_layout(&compiled(name, &draft.toml), &strips);
-        println!("{name} {} {:?}\n{}", trial.score(), trial.lacking, draft.toml);
+        println!(
+            "{name} {} {:?}\n{}",
+            trial.score(),
+            trial.lacking,
+            draft.toml
+        );
     }
 }

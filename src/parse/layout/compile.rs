@@ -216,14 +216,19 @@ impl Compiler {
         let mut root = Section::of(&document.root, &mut self.said);
         let version = root.take_whole("layout", VERSION..=VERSION, &mut self.said);
         if version.is_none() && self.said.is_empty() {
-            let said = invalid(root.span, "a layout begins with `layout = 1`, the version of its language");
-            self.said.push(said.help("write `layout = 1` as the first line"));
+            let said = invalid(
+                root.span,
+                "a layout begins with `layout = 1`, the version of its language",
+            );
+            self.said
+                .push(said.help("write `layout = 1` as the first line"));
         }
         let name = root.take_text("name", &mut self.said);
         match name {
-            Some((name, node)) if !is_name(name.as_bytes()) => self
-                .said
-                .push(invalid(node.span, "a name has at most forty characters and no spaces")),
+            Some((name, node)) if !is_name(name.as_bytes()) => self.said.push(invalid(
+                node.span,
+                "a name has at most forty characters and no spaces",
+            )),
             Some(_) => {}
             None => self.said.push(
                 invalid(root.span, "the layout has no name")
@@ -263,8 +268,10 @@ impl Compiler {
         let root_span = root.span;
         root.finish("a layout", &mut self.said);
         if self.forms.len() > MOST_FORMS {
-            self.said
-                .push(invalid(root_span, "a layout has at most two thousand forms of lines"));
+            self.said.push(invalid(
+                root_span,
+                "a layout has at most two thousand forms of lines",
+            ));
         }
         let has = |role: Role| self.forms.iter().any(|known| known.role == role);
         let (has_begin, has_end) = (has(Role::Begin), has(Role::End));
@@ -276,9 +283,9 @@ impl Compiler {
         }
         self.check_dates(&lexicon, table.as_ref(), root_span);
         self.check_words(&lexicon, table.as_ref(), root_span);
-        let prints_dates = all_fields(&self.forms, table.as_ref()).iter().any(|field| {
-            matches!(field, Field::StartDate | Field::EndDate | Field::Date)
-        });
+        let prints_dates = all_fields(&self.forms, table.as_ref())
+            .iter()
+            .any(|field| matches!(field, Field::StartDate | Field::EndDate | Field::Date));
         let by_first_byte = dispatch(&self.forms, &lexicon);
         Layout {
             name: name.map_or_else(String::new, |(name, _)| name.to_owned()),
@@ -425,14 +432,19 @@ impl Compiler {
             for entry in section.take_rest() {
                 let Some(range) = columns_of(&entry.key) else {
                     self.said.push(
-                        invalid(entry.span, format!("`{}` is no range of columns", entry.key))
-                            .help("write the first and last column, counted from 1, as in \"1-8\""),
+                        invalid(
+                            entry.span,
+                            format!("`{}` is no range of columns", entry.key),
+                        )
+                        .help("write the first and last column, counted from 1, as in \"1-8\""),
                     );
                     continue;
                 };
                 let Value::Text(text) = &entry.node.value else {
-                    self.said
-                        .push(invalid(entry.node.span, "a placeholder stands here as text"));
+                    self.said.push(invalid(
+                        entry.node.span,
+                        "a placeholder stands here as text",
+                    ));
                     continue;
                 };
                 match Field::parse(text.trim_matches(['{', '}'])) {
@@ -448,8 +460,10 @@ impl Compiler {
                 .windows(2)
                 .any(|pair| matches!(pair, [(a, _), (b, _)] if a.end > b.start));
             if overlaps {
-                self.said
-                    .push(invalid(table.span, "two of these ranges of columns overlap"));
+                self.said.push(invalid(
+                    table.span,
+                    "two of these ranges of columns overlap",
+                ));
             } else if !columns.is_empty() {
                 self.push_form(Form::in_columns(columns), Role::Says, table.span);
             }
@@ -531,10 +545,17 @@ impl Compiler {
             for (text, node) in section.take_texts("date", &mut self.said) {
                 match DatePattern::parse(text) {
                     Ok(pattern) => {
-                        if lexicon.dates.iter().any(|known| known.is_confused_with(&pattern)) {
+                        if lexicon
+                            .dates
+                            .iter()
+                            .any(|known| known.is_confused_with(&pattern))
+                        {
                             self.said.push(
-                                invalid(node.span, "two forms of date fit the same figures and disagree")
-                                    .help("keep the one that this printer prints"),
+                                invalid(
+                                    node.span,
+                                    "two forms of date fit the same figures and disagree",
+                                )
+                                .help("keep the one that this printer prints"),
                             );
                         }
                         lexicon.dates.push(pattern);
@@ -571,10 +592,15 @@ impl Compiler {
             lexicon.lengths.extend(neutral("HH:MM:SS"));
         }
         let span = section.as_ref().map_or(root.span, |section| section.span);
-        if lexicon.dates.iter().any(DatePattern::has_month_name) && lexicon.calendar.months.is_empty() {
+        if lexicon.dates.iter().any(DatePattern::has_month_name)
+            && lexicon.calendar.months.is_empty()
+        {
             self.said.push(
-                invalid(span, "a date has the name of its month, but the names are not given")
-                    .help("write `months = \"english\"` in [dates], or a list of twelve names"),
+                invalid(
+                    span,
+                    "a date has the name of its month, but the names are not given",
+                )
+                .help("write `months = \"english\"` in [dates], or a list of twelve names"),
             );
         }
         if lexicon.dates.iter().any(DatePattern::has_two_digit_year)
@@ -659,10 +685,14 @@ impl Compiler {
             }
         }
         for unit in LeakRateUnit::ALL {
-            lexicon.leak_units.push(Phrase::new(unit.symbol(), self.fold), *unit);
+            lexicon
+                .leak_units
+                .push(Phrase::new(unit.symbol(), self.fold), *unit);
         }
         for unit in DurationUnit::ALL {
-            lexicon.duration_units.push(Phrase::new(unit.symbol(), self.fold), *unit);
+            lexicon
+                .duration_units
+                .push(Phrase::new(unit.symbol(), self.fold), *unit);
         }
     }
 
@@ -719,15 +749,17 @@ impl Compiler {
         for entry in section.take_rest() {
             let Some(meaning) = meaning(&entry.key) else {
                 self.said.push(
-                    invalid(entry.span, format!("`{}` is not {what}", entry.key))
-                        .help("loadbook's own word goes on the left, the printer's words on the right"),
+                    invalid(entry.span, format!("`{}` is not {what}", entry.key)).help(
+                        "loadbook's own word goes on the left, the printer's words on the right",
+                    ),
                 );
                 continue;
             };
             for (text, node) in texts(&entry.node, &mut self.said) {
                 let phrase = Phrase::new(text, self.fold);
                 if phrase.bytes().is_empty() {
-                    self.said.push(invalid(node.span, "a word has at least one letter"));
+                    self.said
+                        .push(invalid(node.span, "a word has at least one letter"));
                     continue;
                 }
                 match words.meaning(&phrase) {
@@ -778,7 +810,9 @@ impl Compiler {
         }
         let mut text = |section: &mut Section<'_>, key| {
             let found = section.take_text(key, &mut self.said);
-            found.map(|(text, _)| text.trim().to_owned()).filter(|text| !text.is_empty())
+            found
+                .map(|(text, _)| text.trim().to_owned())
+                .filter(|text| !text.is_empty())
         };
         always.serial = text(&mut section, "serial");
         always.software = text(&mut section, "software");
@@ -803,9 +837,10 @@ impl Compiler {
                 Ok((rest, (ambient, _))) if rest.trim_ascii().is_empty() => {
                     always.ambient = Some(ambient);
                 }
-                _ => self
-                    .said
-                    .push(invalid(node.span, "the ambient pressure is such as `101.3 kPa`")),
+                _ => self.said.push(invalid(
+                    node.span,
+                    "the ambient pressure is such as `101.3 kPa`",
+                )),
             }
         }
         section.finish("`always`", &mut self.said);
@@ -825,8 +860,9 @@ impl Compiler {
             (Some(("indent", _)), _) => Some(Wrap::Indent),
             _ => {
                 self.said.push(
-                    invalid(span, "`wrap` does not say how a long line goes on")
-                        .help("write `columns = 24` and `rule = \"full line\"`, or `rule = \"indent\"`"),
+                    invalid(span, "`wrap` does not say how a long line goes on").help(
+                        "write `columns = 24` and `rule = \"full line\"`, or `rule = \"indent\"`",
+                    ),
                 );
                 None
             }
@@ -847,15 +883,17 @@ impl Compiler {
             },
             None => b';',
         };
-        let mut role = |section: &mut Section<'_>, key: &'static str, wanted: &str| {
-            match section.take_text(key, &mut self.said) {
-                None => RowRole::None,
-                Some((word, _)) if word == wanted => RowRole::Marks,
-                Some((_, node)) => {
-                    self.said
-                        .push(invalid(node.span, format!("`{key}` can be `{wanted}` only")));
-                    RowRole::None
-                }
+        let mut role = |section: &mut Section<'_>, key: &'static str, wanted: &str| match section
+            .take_text(key, &mut self.said)
+        {
+            None => RowRole::None,
+            Some((word, _)) if word == wanted => RowRole::Marks,
+            Some((_, node)) => {
+                self.said.push(invalid(
+                    node.span,
+                    format!("`{key}` can be `{wanted}` only"),
+                ));
+                RowRole::None
             }
         };
         let starts = role(&mut section, "start", "first row");
@@ -870,9 +908,11 @@ impl Compiler {
                             .map(Cell::Form)
                             .map_err(|fault| template_fault(node, fault))
                     } else {
-                        Field::parse(text).map(Cell::Field).map_err(|(headline, proposal)| {
-                            with_proposal(invalid(node.span, headline), proposal)
-                        })
+                        Field::parse(text)
+                            .map(Cell::Field)
+                            .map_err(|(headline, proposal)| {
+                                with_proposal(invalid(node.span, headline), proposal)
+                            })
                     };
                     match cell {
                         Ok(cell) => alternatives.push(cell),
@@ -915,8 +955,11 @@ impl Compiler {
         let needs_start = fields.contains(&Field::Elapsed);
         if needs_start && !has(Field::StartTime) && self.said.is_empty() {
             self.said.push(
-                invalid(span, "{elapsed} counts from the start, but no line has the {start time}")
-                    .help("add a form or label with {start time}"),
+                invalid(
+                    span,
+                    "{elapsed} counts from the start, but no line has the {start time}",
+                )
+                .help("add a form or label with {start time}"),
             );
         }
         let _ = lexicon;
@@ -932,9 +975,14 @@ impl Compiler {
                 self.said.push(
                     invalid(
                         span,
-                        format!("{{{}}} is a word of [words.{section}], which has none", field.name()),
+                        format!(
+                            "{{{}}} is a word of [words.{section}], which has none",
+                            field.name()
+                        ),
                     )
-                    .help(format!("add a table [words.{section}] with the printer's words")),
+                    .help(format!(
+                        "add a table [words.{section}] with the printer's words"
+                    )),
                 );
             }
         };
@@ -974,8 +1022,12 @@ fn dispatch(forms: &[KnownForm], lexicon: &Lexicon) -> Vec<Box<[u16]>> {
     let mut order: Vec<usize> = (0..forms.len()).collect();
     order.sort_by_key(|&number| forms.get(number).map(|known| known.role));
     for number in order {
-        let Some(known) = forms.get(number) else { continue };
-        let Ok(narrow) = u16::try_from(number) else { continue };
+        let Some(known) = forms.get(number) else {
+            continue;
+        };
+        let Ok(narrow) = u16::try_from(number) else {
+            continue;
+        };
         let mut put = |byte: u8| {
             if let Some(numbers) = by_first_byte.get_mut(usize::from(byte))
                 && numbers.last() != Some(&narrow)
@@ -995,7 +1047,10 @@ fn dispatch(forms: &[KnownForm], lexicon: &Lexicon) -> Vec<Box<[u16]>> {
             }
         }
     }
-    by_first_byte.into_iter().map(Vec::into_boxed_slice).collect()
+    by_first_byte
+        .into_iter()
+        .map(Vec::into_boxed_slice)
+        .collect()
 }
 
 /// A stage or cause: letters and hyphens, as the neutral format has them.

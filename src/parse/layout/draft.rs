@@ -124,7 +124,13 @@ pub fn draft_layout(strips: &[Strip]) -> Draft {
         let next = lines.get(at + 1);
         sort_line(line, next, &habits, &mut findings);
     }
-    let toml = write_toml(&lines, begin.as_deref(), end.as_deref(), &habits, &mut findings);
+    let toml = write_toml(
+        &lines,
+        begin.as_deref(),
+        end.as_deref(),
+        &habits,
+        &mut findings,
+    );
     Draft {
         toml,
         to_settle: findings.to_settle,
@@ -198,7 +204,9 @@ fn cut(text: &str) -> Vec<Token> {
         let trimmed = rest.trim_start();
         let n_spaces = rest.len() - trimmed.len();
         rest = trimmed;
-        let Some(first) = rest.chars().next() else { break };
+        let Some(first) = rest.chars().next() else {
+            break;
+        };
         let after_word = tokens
             .last()
             .is_some_and(|last: &Token| n_spaces == 0 && last.kind == Kind::Word);
@@ -212,7 +220,12 @@ fn cut(text: &str) -> Vec<Token> {
                     .map(char::len_utf8)
                     .sum();
                 let word = rest.get(..n).unwrap_or(rest);
-                (Kind::Word, word.trim_end_matches(['.', '-', '/']).len().max(first.len_utf8()))
+                (
+                    Kind::Word,
+                    word.trim_end_matches(['.', '-', '/'])
+                        .len()
+                        .max(first.len_utf8()),
+                )
             } else {
                 let n: usize = rest
                     .chars()
@@ -223,7 +236,11 @@ fn cut(text: &str) -> Vec<Token> {
             }
         });
         // A unit of two words, such as `bar Ü`.
-        let n = if kind == Kind::Word { n + second_word_of_unit(rest, n) } else { n };
+        let n = if kind == Kind::Word {
+            n + second_word_of_unit(rest, n)
+        } else {
+            n
+        };
         let (token, after) = rest.split_at_checked(n).unwrap_or((rest, ""));
         tokens.push(Token {
             kind,
@@ -269,7 +286,10 @@ fn figures(text: &str) -> Option<(Kind, usize)> {
         .take_while(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','))
         .count();
     let number = text.get(..sign + n)?.trim_end_matches(['.', ',']);
-    let has_digit = number.bytes().next_back().is_some_and(|b| b.is_ascii_digit());
+    let has_digit = number
+        .bytes()
+        .next_back()
+        .is_some_and(|b| b.is_ascii_digit());
     let starts_well = bytes.get(sign).is_some_and(u8::is_ascii_digit);
     let next = text.get(number.len()..)?.chars().next();
     // `134C` is a number and its unit, `4O` is a word, `S4-0312` is a name.
@@ -305,8 +325,8 @@ fn date_form(text: &str) -> Option<(String, usize)> {
                 .iter()
                 .filter_map(|(from, n)| text.get(*from..from + n)?.parse().ok())
                 .collect();
-            let plausible = numbers.iter().all(|n| (1..=31).contains(n))
-                && numbers.iter().any(|n| *n <= 12);
+            let plausible =
+                numbers.iter().all(|n| (1..=31).contains(n)) && numbers.iter().any(|n| *n <= 12);
             // `08.15.02` is a time, unless its last part is a year of four digits.
             let year = if third == 4 { "YYYY" } else { "YY" };
             let mark_char = char::from(mark);
@@ -325,7 +345,11 @@ fn date_form(text: &str) -> Option<(String, usize)> {
         let gap = text.get(at..)?;
         let gap = gap.len() - gap.trim_start_matches([' ', '.', ',', '-']).len();
         let year = digits(at + gap);
-        let form = if dot == 1 { "D. MMM YYYY" } else { "D MMM YYYY" };
+        let form = if dot == 1 {
+            "D. MMM YYYY"
+        } else {
+            "D MMM YYYY"
+        };
         return (year == 4 && space > 0).then(|| (form.to_owned(), at + gap + 4));
     }
     // `Mar 12, 2026`
@@ -338,7 +362,11 @@ fn date_form(text: &str) -> Option<(String, usize)> {
     let gap = text.get(at..)?;
     let gap = gap.len() - gap.trim_start().len();
     let year = digits(at + gap);
-    let form = if comma == 1 { "MMM D, YYYY" } else { "MMM D YYYY" };
+    let form = if comma == 1 {
+        "MMM D, YYYY"
+    } else {
+        "MMM D YYYY"
+    };
     (space > 0 && matches!(day, 1 | 2) && year == 4).then(|| (form.to_owned(), at + gap + 4))
 }
 
@@ -397,13 +425,18 @@ fn time_form(text: &str) -> Option<(String, usize)> {
     let word = rest.trim_start();
     let half = word.get(..2).map(str::to_ascii_uppercase);
     if matches!(half.as_deref(), Some("AM" | "PM"))
-        && !word.get(2..).is_some_and(|after| after.starts_with(char::is_alphanumeric))
+        && !word
+            .get(2..)
+            .is_some_and(|after| after.starts_with(char::is_alphanumeric))
     {
         let space = rest.len() - word.len();
         end += space + 2;
         form.push_str(if space > 0 { " AM" } else { "AM" });
     }
-    let ends_well = !text.get(end..).unwrap_or_default().starts_with(char::is_alphanumeric);
+    let ends_well = !text
+        .get(end..)
+        .unwrap_or_default()
+        .starts_with(char::is_alphanumeric);
     ends_well.then_some((form, end))
 }
 
@@ -415,7 +448,10 @@ fn most_frequent(texts: impl Iterator<Item = String>) -> Option<String> {
     }
     // Of equals the first in the alphabet, so that a draft is the same each time.
     let most = counts.values().max().copied()?;
-    counts.into_iter().find(|(_, n)| *n == most).map(|(text, _)| text)
+    counts
+        .into_iter()
+        .find(|(_, n)| *n == most)
+        .map(|(text, _)| text)
 }
 
 fn habits_of(lines: &[Cut]) -> Habits {
@@ -430,8 +466,15 @@ fn habits_of(lines: &[Cut]) -> Habits {
         habits.date_is_sure = is_sure;
     }
     // Times at the front of a line, and those within it, may be of two kinds.
-    let is_at_front = |line: &&Cut| line.tokens.first().is_some_and(|token| token.kind == Kind::Time);
-    let fronts = lines.iter().filter(is_at_front).filter_map(|line| line.tokens.first());
+    let is_at_front = |line: &&Cut| {
+        line.tokens
+            .first()
+            .is_some_and(|token| token.kind == Kind::Time)
+    };
+    let fronts = lines
+        .iter()
+        .filter(is_at_front)
+        .filter_map(|line| line.tokens.first());
     let others = lines
         .iter()
         .flat_map(|line| line.tokens.iter().skip(1))
@@ -441,7 +484,11 @@ fn habits_of(lines: &[Cut]) -> Habits {
     let has_seconds = |form: &Option<String>| form.as_ref().is_some_and(|form| form.contains("SS"));
     if front.is_some() && other.is_some() && has_seconds(&other) && !has_seconds(&front) {
         habits.body_is_elapsed = true;
-        habits.length = front.map(|form| form.replace("MM", "SS").replacen("HH", "H", 1).replacen('H', "MM", 1));
+        habits.length = front.map(|form| {
+            form.replace("MM", "SS")
+                .replacen("HH", "H", 1)
+                .replacen('H', "MM", 1)
+        });
         habits.time = other;
     } else {
         habits.time = front.or(other);
@@ -468,7 +515,11 @@ fn time_of<'t>(tokens: impl Iterator<Item = &'t Token>) -> Option<String> {
     let has_short = forms
         .iter()
         .any(|form| simple(form) == most && !form.starts_with("HH"));
-    Some(if has_short { most } else { most.replacen('H', "HH", 1) })
+    Some(if has_short {
+        most
+    } else {
+        most.replacen('H', "HH", 1)
+    })
 }
 
 /// A line of units alone, as it stands above a table.
@@ -477,7 +528,9 @@ fn units_of_columns(lines: &[Cut]) -> Vec<String> {
         let units: Vec<&str> = line.text.split_whitespace().collect();
         let named: Vec<String> = units
             .iter()
-            .filter_map(|unit| unit_meaning(unit).map(|(quantity, unit)| format!("{quantity} {unit}")))
+            .filter_map(|unit| {
+                unit_meaning(unit).map(|(quantity, unit)| format!("{quantity} {unit}"))
+            })
             .collect();
         (named.len() == units.len() && named.len() > 1).then_some(named)
     };
@@ -498,7 +551,10 @@ fn settle_day_and_month<'t>(form: &str, dates: impl Iterator<Item = &'t Token>) 
     let year = if form.ends_with("YYYY") { "YYYY" } else { "YY" };
     let (mut first, mut second) = (0, 0);
     for date in dates {
-        let mut parts = date.text.split(mark).map_while(|part| part.parse::<u32>().ok());
+        let mut parts = date
+            .text
+            .split(mark)
+            .map_while(|part| part.parse::<u32>().ok());
         first = first.max(parts.next().unwrap_or(0));
         second = second.max(parts.next().unwrap_or(0));
     }
@@ -567,7 +623,11 @@ fn find_begin(lines: &[Cut]) -> Option<String> {
         .iter()
         .take(8)
         .filter(|line| !is_rule(line))
-        .filter(|line| line.tokens.first().is_none_or(|token| token.kind != Kind::Time))
+        .filter(|line| {
+            line.tokens
+                .first()
+                .is_none_or(|token| token.kind != Kind::Time)
+        })
         .map(frame)
         .collect();
     let most = candidates.iter().map(|frame| n_of(frame)).max()?;
@@ -585,7 +645,13 @@ fn find_end(lines: &[Cut], begin: &str) -> Option<String> {
             continue;
         }
         // A line drawn above the beginning belongs to the next cycle.
-        let last = lines.get(..at)?.iter().rev().take(3).map(frame).collect::<Vec<_>>();
+        let last = lines
+            .get(..at)?
+            .iter()
+            .rev()
+            .take(3)
+            .map(frame)
+            .collect::<Vec<_>>();
         let is_first = lines.get(..at)?.iter().all(|line| frame(line) != begin);
         if !is_first {
             before.push(last);
@@ -612,7 +678,10 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
         return push_new(&mut findings.ignore, rule_template(line));
     }
     let tokens = &line.tokens;
-    let n_times = tokens.iter().filter(|token| token.kind == Kind::Time).count();
+    let n_times = tokens
+        .iter()
+        .filter(|token| token.kind == Kind::Time)
+        .count();
     let has_number = tokens.iter().any(|token| token.kind == Kind::Number);
     let is_timed_first = tokens.first().is_some_and(|token| token.kind == Kind::Time);
     if is_timed_first && has_number && take_reading(line, habits, findings) {
@@ -627,10 +696,14 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
     if take_limit(line, findings) {
         return;
     }
-    let words = line.text.trim_matches(['[', ']', '<', '>', '-', '*', '=', ' ']);
+    let words = line
+        .text
+        .trim_matches(['[', ']', '<', '>', '-', '*', '=', ' ']);
     let is_short = words.split_whitespace().count() <= 4
         && !words.contains([':', '=', ',', '(', '"'])
-        && tokens.iter().all(|token| matches!(token.kind, Kind::Word | Kind::Mark));
+        && tokens
+            .iter()
+            .all(|token| matches!(token.kind, Kind::Word | Kind::Mark));
     if is_short && outcome_meaning(words).is_some() {
         if !findings.outcomes.contains(&words.to_owned()) {
             findings.outcomes.push(words.to_owned());
@@ -726,7 +799,10 @@ fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
             continue;
         }
         let side = if is_min { "min" } else { "max" };
-        let placeholder = match (unit_meaning(&unit.text), DurationUnit::from_symbol(unit.text.as_bytes())) {
+        let placeholder = match (
+            unit_meaning(&unit.text),
+            DurationUnit::from_symbol(unit.text.as_bytes()),
+        ) {
             (Some((quantity, unit)), _) => format!("{{{quantity} {unit} {side}}}"),
             (None, Some(unit)) => format!("{{duration {} {side}}}", unit.symbol()),
             (None, None) => return false,
@@ -739,7 +815,10 @@ fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
     if n_found == 0 {
         return false;
     }
-    findings.settle(format!("whether `{}` is a limit, and on which side", line.text));
+    findings.settle(format!(
+        "whether `{}` is a limit, and on which side",
+        line.text
+    ));
     findings.line(template);
     true
 }
@@ -770,7 +849,9 @@ fn around(text: &str, part: &str, placeholder: &str) -> (String, String) {
 }
 
 fn is_reading(line: &Cut) -> bool {
-    line.tokens.first().is_some_and(|token| token.kind == Kind::Time)
+    line.tokens
+        .first()
+        .is_some_and(|token| token.kind == Kind::Time)
         && line.tokens.iter().any(|token| token.kind == Kind::Number)
 }
 
@@ -818,7 +899,12 @@ fn take_reading(line: &Cut, habits: &Habits, findings: &mut Findings) -> bool {
     }
     if n_without_unit > 0 {
         // Where no unit is printed, the first is taken for the pressure and the next for the temperature.
-        let guesses = ["pressure kPa", "temperature C", "concentration mg/L", "humidity %"];
+        let guesses = [
+            "pressure kPa",
+            "temperature C",
+            "concentration mg/L",
+            "humidity %",
+        ];
         let guesses: Vec<&str> = match habits.units_of_columns.as_slice() {
             [] => guesses.to_vec(),
             named => named.iter().map(String::as_str).collect(),
@@ -839,21 +925,27 @@ fn take_reading(line: &Cut, habits: &Habits, findings: &mut Findings) -> bool {
 
 /// Whether a layout reads a printed unit without being told.
 fn is_own_symbol(printed: &str, quantity: &str) -> bool {
-    UnitOf::all()
-        .iter()
-        .any(|(symbol, unit)| unit.kind().word() == quantity && symbol.eq_ignore_ascii_case(printed))
+    UnitOf::all().iter().any(|(symbol, unit)| {
+        unit.kind().word() == quantity && symbol.eq_ignore_ascii_case(printed)
+    })
 }
 
 /// A time with words: a stage, an alarm or an event.
 fn take_timed_words(line: &Cut, next: Option<&Cut>, findings: &mut Findings) -> bool {
-    let Some(at) = line.tokens.iter().position(|token| token.kind == Kind::Time) else {
+    let Some(at) = line
+        .tokens
+        .iter()
+        .position(|token| token.kind == Kind::Time)
+    else {
         return false;
     };
     let is_first = at == 0;
     if !is_first && at + 1 != line.tokens.len() {
         return false;
     }
-    let Some(time) = line.tokens.get(at) else { return false };
+    let Some(time) = line.tokens.get(at) else {
+        return false;
+    };
     let words = if is_first {
         line.text.get(time.text.len()..).unwrap_or_default().trim()
     } else {
@@ -1028,9 +1120,7 @@ fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option
             let _ = habits;
             ("{total}".to_owned(), "total".to_owned())
         }
-        Guess::Outcome => {
-            outcome_value(&value, findings)
-        }
+        Guess::Outcome => outcome_value(&value, findings),
         Guess::Cause => {
             push_new(&mut findings.alarms, value.clone());
             ("{cause}".to_owned(), "cause".to_owned())
@@ -1100,7 +1190,11 @@ fn outcome_value(value: &str, findings: &mut Findings) -> (String, String) {
         }
     }
     template.push_str(cause);
-    let key = if template == "{outcome}" { "outcome" } else { "" };
+    let key = if template == "{outcome}" {
+        "outcome"
+    } else {
+        ""
+    };
     (template, key.to_owned())
 }
 
@@ -1186,16 +1280,16 @@ fn column_guess(heading: &str, cells: &[&String], findings: &mut Findings) -> Op
         _ => {}
     }
     let distinct = || {
-        let mut words: Vec<&String> = cells.iter().copied().filter(|cell| !cell.is_empty()).collect();
+        let mut words: Vec<&String> = cells
+            .iter()
+            .copied()
+            .filter(|cell| !cell.is_empty())
+            .collect();
         words.sort();
         words.dedup();
         words
     };
-    let bare = heading
-        .split(['[', '('])
-        .next()
-        .unwrap_or(heading)
-        .trim();
+    let bare = heading.split(['[', '(']).next().unwrap_or(heading).trim();
     let unit = heading
         .split(['[', '(', ']', ')'])
         .nth(1)
@@ -1233,9 +1327,17 @@ fn draft_table(table: &TableFound, habits: &Habits) -> Draft {
     let mut findings = Findings::default();
     let mut toml =
         String::from("layout = 1\nname = \"draft\" # a name for the printer, without spaces\n");
-    let outside: Vec<String> = table.outside.iter().map(|text| quoted(&escape_star(text))).collect();
+    let outside: Vec<String> = table
+        .outside
+        .iter()
+        .map(|text| quoted(&escape_star(text)))
+        .collect();
     if !outside.is_empty() {
-        let _ = writeln!(toml, "ignore = [{}] # CHECK: they stand outside the table", outside.join(", "));
+        let _ = writeln!(
+            toml,
+            "ignore = [{}] # CHECK: they stand outside the table",
+            outside.join(", ")
+        );
     }
     let separator = if table.separator == '\t' {
         "tab".to_owned()
@@ -1243,7 +1345,12 @@ fn draft_table(table: &TableFound, habits: &Habits) -> Draft {
         table.separator.to_string()
     };
     let mut columns = String::new();
-    for (at, heading) in table.header.iter().enumerate().filter(|(_, heading)| !heading.is_empty()) {
+    for (at, heading) in table
+        .header
+        .iter()
+        .enumerate()
+        .filter(|(_, heading)| !heading.is_empty())
+    {
         let cells: Vec<&String> = table.rows.iter().filter_map(|row| row.get(at)).collect();
         match column_guess(heading, &cells, &mut findings) {
             Some(field) => {
@@ -1300,9 +1407,12 @@ fn template_of(line: &Cut, findings: &mut Findings) -> String {
             Kind::Number => {
                 let tail: Vec<&str> = words_before.split_whitespace().rev().take(2).collect();
                 let both: Vec<&str> = tail.iter().rev().copied().collect();
-                let is_counter = [both.join(" "), tail.first().map_or_else(String::new, |w| (*w).to_owned())]
-                    .iter()
-                    .any(|words| matches!(label_meaning(words), Some(Guess::Field("counter"))));
+                let is_counter = [
+                    both.join(" "),
+                    tail.first().map_or_else(String::new, |w| (*w).to_owned()),
+                ]
+                .iter()
+                .any(|words| matches!(label_meaning(words), Some(Guess::Field("counter"))));
                 if is_counter && !template.contains("{counter}") {
                     "{counter}".to_owned()
                 } else {
@@ -1323,7 +1433,10 @@ fn template_of(line: &Cut, findings: &mut Findings) -> String {
         }
         was_star = is_star;
         if is_star {
-            findings.settle(format!("`{}` has a number that may be worth keeping", line.text));
+            findings.settle(format!(
+                "`{}` has a number that may be worth keeping",
+                line.text
+            ));
         }
         if !template.is_empty() && token.n_spaces > 0 {
             template.push(' ');
@@ -1340,7 +1453,8 @@ fn write_toml(
     habits: &Habits,
     findings: &mut Findings,
 ) -> String {
-    let mut toml = String::from("layout = 1\nname = \"draft\" # a name for the printer, without spaces\n");
+    let mut toml =
+        String::from("layout = 1\nname = \"draft\" # a name for the printer, without spaces\n");
     match begin {
         Some(begin) => {
             let n = lines.iter().filter(|line| frame(line) == begin).count();
@@ -1366,12 +1480,20 @@ fn write_toml(
             Some(line) => template_of(line, findings),
             None => String::new(),
         };
-        let _ = writeln!(toml, "end = {} # before every next beginning", quoted(&template));
+        let _ = writeln!(
+            toml,
+            "end = {} # before every next beginning",
+            quoted(&template)
+        );
         findings.ignore.retain(|ignored| *ignored != template);
     } else {
-        findings.settle("no line stands at the end of every cycle; without one, the outcome ends it".to_owned());
+        findings.settle(
+            "no line stands at the end of every cycle; without one, the outcome ends it".to_owned(),
+        );
     }
-    let n_begin = begin.map_or(0, |begin| lines.iter().filter(|line| frame(line) == begin).count());
+    let n_begin = begin.map_or(0, |begin| {
+        lines.iter().filter(|line| frame(line) == begin).count()
+    });
     let mut unknown = std::mem::take(&mut findings.unknown);
     // The same words in every cycle, without a figure, say nothing.
     unknown.retain(|shown| {
@@ -1403,7 +1525,11 @@ fn write_toml(
     let weight = |template: &String| {
         let n_fields = template.matches('{').count();
         let is_open = template.contains("{text}") || template.contains("{program}");
-        (is_open, std::cmp::Reverse(n_fields), std::cmp::Reverse(template.len()))
+        (
+            is_open,
+            std::cmp::Reverse(n_fields),
+            std::cmp::Reverse(template.len()),
+        )
     };
     findings.lines.sort_by_key(weight);
     toml.push_str("lines = [\n");
@@ -1423,7 +1549,11 @@ fn write_toml(
             if !template.is_empty() && token.n_spaces > 0 {
                 template.push(' ');
             }
-            template.push_str(&if is_figure { "*".to_owned() } else { escape_star(&token.text) });
+            template.push_str(&if is_figure {
+                "*".to_owned()
+            } else {
+                escape_star(&token.text)
+            });
         }
         let _ = writeln!(toml, "    # SETTLE: {},", quoted(&template));
     }
@@ -1436,13 +1566,20 @@ fn write_toml(
     }
     write_always(&mut toml, findings);
     if let Some(columns) = habits.wrapped {
-        let _ = writeln!(toml, "[wrap] # CHECK: the paper's width\ncolumns = {columns}\nrule = \"full line\"");
+        let _ = writeln!(
+            toml,
+            "[wrap] # CHECK: the paper's width\ncolumns = {columns}\nrule = \"full line\""
+        );
     }
     write_habits(&mut toml, habits, findings);
     if !findings.labels.is_empty() {
         toml.push_str("[labels]\n");
         for (key, labels) in &findings.labels {
-            let key = if key.contains(' ') { quoted(key) } else { key.clone() };
+            let key = if key.contains(' ') {
+                quoted(key)
+            } else {
+                key.clone()
+            };
             let list: Vec<String> = labels.iter().map(|label| quoted(label)).collect();
             let value = match list.as_slice() {
                 [one] => one.clone(),
@@ -1463,7 +1600,9 @@ fn factor_last_word(findings: &mut Findings) {
         return;
     };
     let mut words = findings.stages.iter().filter(|word| word.contains("  "));
-    let Some(ending) = words.next().and_then(last) else { return };
+    let Some(ending) = words.next().and_then(last) else {
+        return;
+    };
     let n = findings
         .stages
         .iter()
@@ -1477,7 +1616,11 @@ fn factor_last_word(findings: &mut Findings) {
     }
     let stages = std::mem::take(&mut findings.stages);
     for word in stages {
-        let bare = word.strip_suffix(&ending).unwrap_or(&word).trim().to_owned();
+        let bare = word
+            .strip_suffix(&ending)
+            .unwrap_or(&word)
+            .trim()
+            .to_owned();
         push_new(&mut findings.stages, bare);
     }
 }
@@ -1533,7 +1676,10 @@ fn write_habits(toml: &mut String, habits: &Habits, findings: &mut Findings) {
         let sure = if habits.date_is_sure {
             ""
         } else {
-            findings.settle("whether the day or the month stands first can't be told from these dates".to_owned());
+            findings.settle(
+                "whether the day or the month stands first can't be told from these dates"
+                    .to_owned(),
+            );
             " # CHECK: is the day first?"
         };
         let _ = writeln!(toml, "date = {}{sure}", quoted(date));
@@ -1569,7 +1715,10 @@ fn write_words(toml: &mut String, findings: &mut Findings) {
         if words.is_empty() {
             continue;
         }
-        let _ = writeln!(toml, "[words.{name}] # CHECK each: loadbook's word = the printer's");
+        let _ = writeln!(
+            toml,
+            "[words.{name}] # CHECK each: loadbook's word = the printer's"
+        );
         let mut by_meaning: BTreeMap<String, Vec<&String>> = BTreeMap::new();
         for word in words {
             if name == "outcome" && meaning(word).is_none() {
@@ -1589,7 +1738,9 @@ fn write_words(toml: &mut String, findings: &mut Findings) {
                         .collect();
                     let own = own.split('-').filter(|part| !part.is_empty());
                     let own = own.collect::<Vec<_>>().join("-");
-                    let own = own.trim_start_matches(|c: char| !c.is_ascii_alphabetic()).to_owned();
+                    let own = own
+                        .trim_start_matches(|c: char| !c.is_ascii_alphabetic())
+                        .to_owned();
                     if own.is_empty() {
                         fallback.to_owned()
                     } else {

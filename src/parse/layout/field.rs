@@ -46,12 +46,8 @@ impl UnitOf {
             Some(_) => return None,
         };
         Some(match kind {
-            QuantityKind::Pressure => {
-                UnitOf::Pressure(PressureUnit::from_symbol(symbol)?, datum)
-            }
-            QuantityKind::Temperature => {
-                UnitOf::Temperature(TemperatureUnit::from_symbol(symbol)?)
-            }
+            QuantityKind::Pressure => UnitOf::Pressure(PressureUnit::from_symbol(symbol)?, datum),
+            QuantityKind::Temperature => UnitOf::Temperature(TemperatureUnit::from_symbol(symbol)?),
             QuantityKind::Concentration => {
                 UnitOf::Concentration(ConcentrationUnit::from_symbol(symbol)?)
             }
@@ -69,8 +65,14 @@ impl UnitOf {
         for &unit in PressureUnit::ALL {
             let symbol = unit.symbol();
             all.push((symbol.to_owned(), UnitOf::Pressure(unit, Datum::Absolute)));
-            all.push((format!("{symbol} absolute"), UnitOf::Pressure(unit, Datum::Absolute)));
-            all.push((format!("{symbol} gauge"), UnitOf::Pressure(unit, Datum::Gauge)));
+            all.push((
+                format!("{symbol} absolute"),
+                UnitOf::Pressure(unit, Datum::Absolute),
+            ));
+            all.push((
+                format!("{symbol} gauge"),
+                UnitOf::Pressure(unit, Datum::Gauge),
+            ));
         }
         for unit in [TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit] {
             all.push((unit.symbol().to_owned(), UnitOf::Temperature(unit)));
@@ -105,9 +107,7 @@ impl UnitOf {
     /// A number in this unit.
     pub fn measure(self, number: f64) -> Measured {
         match self {
-            UnitOf::Pressure(unit, datum) => {
-                Measured::Pressure(Pressure::new(number, unit, datum))
-            }
+            UnitOf::Pressure(unit, datum) => Measured::Pressure(Pressure::new(number, unit, datum)),
             UnitOf::Temperature(unit) => Measured::Temperature(Temperature::new(number, unit)),
             UnitOf::Concentration(unit) => Concentration::new(number, unit).into(),
             UnitOf::Humidity(unit) => RelativeHumidity::new(number, unit).into(),
@@ -275,16 +275,19 @@ impl Field {
                 None
             } else {
                 let unit_of = UnitOf::parse(*kind, unit);
-                Some(unit_of.ok_or_else(|| {
-                    (format!("`{unit}` is no unit of {}", kind.word()), None)
-                })?)
+                Some(
+                    unit_of
+                        .ok_or_else(|| (format!("`{unit}` is no unit of {}", kind.word()), None))?,
+                )
             };
             return Ok(match bound {
                 Some(bound) => Field::Limit(*kind, unit, bound),
                 None => Field::Reading(*kind, unit),
             });
         }
-        if let Some(kind) = ConsumableKind::ALL.iter().find(|known| known.word() == kind)
+        if let Some(kind) = ConsumableKind::ALL
+            .iter()
+            .find(|known| known.word() == kind)
             && let Some((_, part)) = LOT_PARTS
                 .iter()
                 .find(|(word, _)| rest.eq_ignore_ascii_case(word))
@@ -304,7 +307,10 @@ impl Field {
             "duration" => {
                 let (unit, bound) = bounded(rest);
                 let Some(bound) = bound else {
-                    return Err(("a duration is a limit: write `min` or `max` last".to_owned(), None));
+                    return Err((
+                        "a duration is a limit: write `min` or `max` last".to_owned(),
+                        None,
+                    ));
                 };
                 match (DurationUnit::from_symbol(unit.as_bytes()), unit) {
                     (None, "") => Ok(Field::DurationLimit(None, bound)),
@@ -453,10 +459,19 @@ mod tests {
                 ),
             ),
             // `min` alone is the side; the minute before it is the unit.
-            ("duration min max", Field::DurationLimit(Some(DurationUnit::Minute), Bound::Max)),
+            (
+                "duration min max",
+                Field::DurationLimit(Some(DurationUnit::Minute), Bound::Max),
+            ),
             ("duration min", Field::DurationLimit(None, Bound::Min)),
-            ("bi lot", Field::Consumable(ConsumableKind::Bi, LotPart::Lot)),
-            ("leak mbar/min", Field::Leak(Some(LeakRateUnit::MillibarPerMinute))),
+            (
+                "bi lot",
+                Field::Consumable(ConsumableKind::Bi, LotPart::Lot),
+            ),
+            (
+                "leak mbar/min",
+                Field::Leak(Some(LeakRateUnit::MillibarPerMinute)),
+            ),
             ("leak max", Field::LeakLimit(None)),
             ("total min", Field::Total(Some(DurationUnit::Minute))),
         ] {
@@ -470,7 +485,12 @@ mod tests {
             Field::parse("countr").unwrap_err().1.as_deref(),
             Some("{counter}")
         );
-        assert!(Field::parse("pressure C").unwrap_err().0.contains("`C` is no unit of pressure"));
+        assert!(
+            Field::parse("pressure C")
+                .unwrap_err()
+                .0
+                .contains("`C` is no unit of pressure")
+        );
         assert!(Field::parse("temperature C gauge").is_err());
         assert!(Field::parse("").is_err());
     }

@@ -100,7 +100,10 @@ impl Form {
                 '{' => {
                     let rest = template.get(at + 1..).unwrap_or_default();
                     let Some(n) = rest.find('}') else {
-                        return Err(fault(at..template.len(), "a brace is opened and never closed"));
+                        return Err(fault(
+                            at..template.len(),
+                            "a brace is opened and never closed",
+                        ));
                     };
                     let inner = rest.get(..n).unwrap_or_default();
                     while chars.next_if(|(next, _)| *next <= at + 1 + n).is_some() {}
@@ -109,11 +112,12 @@ impl Form {
                         continue;
                     }
                     push_literal(&mut pieces, &mut literal, fold);
-                    let field = Field::parse(inner).map_err(|(headline, proposal)| TemplateFault {
-                        at: at..at + n + 2,
-                        headline,
-                        proposal,
-                    })?;
+                    let field =
+                        Field::parse(inner).map_err(|(headline, proposal)| TemplateFault {
+                            at: at..at + n + 2,
+                            headline,
+                            proposal,
+                        })?;
                     let piece = match field.extent() {
                         Extent::Own => Piece::Own(field),
                         Extent::Name | Extent::Text => Piece::Elastic(Some(field)),
@@ -159,8 +163,14 @@ impl Form {
         while matches!(pieces.last(), Some(Piece::Space | Piece::MaybeSpace)) {
             pieces.pop();
         }
-        if pieces.is_empty() || pieces == [Piece::Elastic(None)] {
-            return Err(fault(0..template.len(), "a line that may hold anything is no line to know"));
+        if pieces
+            .iter()
+            .all(|piece| matches!(piece, Piece::MaybeSpace | Piece::Elastic(None)))
+        {
+            return Err(fault(
+                0..template.len(),
+                "a line that may hold anything is no line to know",
+            ));
         }
         of_outcome(&mut pieces);
         let form = Form {
@@ -444,9 +454,7 @@ impl Matching<'_> {
                     self.capture(field, begin, from, into)?;
                     // In the order of the line.
                     if into.len() > at {
-                        into.get_mut(n_before..)
-                            .unwrap_or_default()
-                            .rotate_right(1);
+                        into.get_mut(n_before..).unwrap_or_default().rotate_right(1);
                     }
                     return Ok((from, end));
                 }
@@ -607,7 +615,11 @@ fn match_columns(
             n_literal: 0,
         };
         if !between.trim_ascii().is_empty() {
-            return Err(unfit(end_of_last, Code::LineUnknown, "nothing between the columns"));
+            return Err(unfit(
+                end_of_last,
+                Code::LineUnknown,
+                "nothing between the columns",
+            ));
         }
         end_of_last = bytes.end;
         let cell = text.get(bytes.clone()).unwrap_or_default();

@@ -377,7 +377,10 @@ impl<'d> Section<'d> {
     /// Takes a key's value.
     pub fn take(&mut self, key: &'static str) -> Option<&'d Node> {
         self.asked.push(key);
-        let (entry, taken) = self.entries.iter_mut().find(|(entry, _)| entry.key == key)?;
+        let (entry, taken) = self
+            .entries
+            .iter_mut()
+            .find(|(entry, _)| entry.key == key)?;
         *taken = true;
         Some(&entry.node)
     }
@@ -429,7 +432,8 @@ impl<'d> Section<'d> {
         key: &'static str,
         said: &mut Vec<Diagnostic>,
     ) -> Vec<(&'d str, &'d Node)> {
-        self.take(key).map_or_else(Vec::new, |node| texts(node, said))
+        self.take(key)
+            .map_or_else(Vec::new, |node| texts(node, said))
     }
 
     /// Takes a key's table as a section of its own.

@@ -136,10 +136,13 @@ impl<T: Clone> Words<T> {
 
     /// The word at the front of a text: how many bytes it takes, and which it is.
     pub fn match_front(&self, text: &[u8], fold: &Fold) -> Option<(usize, usize)> {
-        self.entries.iter().enumerate().find_map(|(at, (phrase, _))| {
-            let n = phrase.match_front(text, fold)?;
-            ends_word(text, n).then_some((n, at))
-        })
+        self.entries
+            .iter()
+            .enumerate()
+            .find_map(|(at, (phrase, _))| {
+                let n = phrase.match_front(text, fold)?;
+                ends_word(text, n).then_some((n, at))
+            })
     }
 
     /// The meaning of the word with a number that [`Words::match_front`] gave.
@@ -236,7 +239,11 @@ pub struct Miss {
 }
 
 fn miss<T>(code: Code, wanted: &'static str) -> Result<T, Miss> {
-    Err(Miss { at: 0, code, wanted })
+    Err(Miss {
+        at: 0,
+        code,
+        wanted,
+    })
 }
 
 impl Lexicon {
@@ -247,9 +254,12 @@ impl Lexicon {
     #[inline]
     pub fn read(&self, field: Field, text: &[u8]) -> Result<(usize, FieldValue), Miss> {
         match field {
-            Field::Time | Field::StartTime | Field::EndTime => {
-                self.time(text, &self.times, TimeKind::OfDay, "a time in the layout's form")
-            }
+            Field::Time | Field::StartTime | Field::EndTime => self.time(
+                text,
+                &self.times,
+                TimeKind::OfDay,
+                "a time in the layout's form",
+            ),
             Field::Reading(kind, unit) | Field::Limit(kind, unit, _) => {
                 self.measured(text, kind, unit, field)
             }
@@ -263,9 +273,12 @@ impl Lexicon {
             None => miss(Code::ValueInvalid, wanted),
         };
         match field {
-            Field::Elapsed => {
-                self.time(text, &self.lengths, TimeKind::Length, "a time since the start")
-            }
+            Field::Elapsed => self.time(
+                text,
+                &self.lengths,
+                TimeKind::Length,
+                "a time since the start",
+            ),
             Field::Total(None) => {
                 self.time(text, &self.lengths, TimeKind::Length, "a length of time")
             }
@@ -392,11 +405,9 @@ impl Lexicon {
         if n == 0 || significant > 9 || !ends_word(text, n) {
             return miss(Code::ValueInvalid, "a whole number of at most nine digits");
         }
-        let value = digits
-            .iter()
-            .fold(0_u32, |value, digit| {
-                value.wrapping_mul(10).wrapping_add(u32::from(digit - b'0'))
-            });
+        let value = digits.iter().fold(0_u32, |value, digit| {
+            value.wrapping_mul(10).wrapping_add(u32::from(digit - b'0'))
+        });
         Ok((n, value))
     }
 
@@ -405,7 +416,10 @@ impl Lexicon {
         const WANTED: &str = "a use as `3 of 10` or `3/10`";
         let (n, first) = self.whole(text)?;
         let rest = text.get(n..).unwrap_or_default();
-        let between = rest.iter().take_while(|byte| !byte.is_ascii_digit()).count();
+        let between = rest
+            .iter()
+            .take_while(|byte| !byte.is_ascii_digit())
+            .count();
         if between == 0 || between > 10 {
             return miss(Code::ValueInvalid, WANTED);
         }
@@ -467,6 +481,10 @@ impl Lexicon {
             });
         match found {
             Some((used, unit)) => Ok((at + used, unit)),
+            // `13x.6` is no number, rather than thirteen of a unit.
+            None if at == n && !rest.is_empty() => {
+                miss(Code::ValueInvalid, "a number in the layout's form")
+            }
             None => Err(Miss {
                 at,
                 code: Code::UnitUnknown,
@@ -529,7 +547,10 @@ impl Lexicon {
                 mark == self.numbers.decimal || !is_past_mark && matches!(mark, b'.' | b',')
             })
         {
-            return miss(Code::NumberAmbiguous, "a number with the layout's own marks");
+            return miss(
+                Code::NumberAmbiguous,
+                "a number with the layout's own marks",
+            );
         }
         let Some(power) = POWERS.get(n_decimals).filter(|_| n_digits <= 15) else {
             return miss(Code::ValueInvalid, "a number of at most fifteen digits");
@@ -541,7 +562,9 @@ impl Lexicon {
     /// The bytes that a field's value may begin with. `None` for any.
     pub fn first_bytes(&self, field: Field) -> Option<Vec<u8>> {
         let of_words = |phrases: &mut dyn Iterator<Item = &Phrase>| {
-            phrases.filter_map(|phrase| phrase.bytes().first().copied()).collect()
+            phrases
+                .filter_map(|phrase| phrase.bytes().first().copied())
+                .collect()
         };
         let digits = || (b'0'..=b'9').collect::<Vec<u8>>();
         match field {
@@ -555,7 +578,10 @@ impl Lexicon {
                 );
                 Some(bytes)
             }
-            Field::DurationLimit(..) | Field::Leak(_) | Field::LeakLimit(_) | Field::Total(Some(_)) => {
+            Field::DurationLimit(..)
+            | Field::Leak(_)
+            | Field::LeakLimit(_)
+            | Field::Total(Some(_)) => {
                 let mut bytes = digits();
                 bytes.extend(b"+-");
                 Some(bytes)

@@ -68,7 +68,9 @@ impl DatePattern {
             || count(&[DatePiece::Month, DatePiece::MonthName]) != 1
             || count(&[DatePiece::Year, DatePiece::YearOfTwoDigits]) != 1
         {
-            return Err("a date has one day, one month and one year, such as DD.MM.YYYY".to_owned());
+            return Err(
+                "a date has one day, one month and one year, such as DD.MM.YYYY".to_owned(),
+            );
         }
         Ok(DatePattern { pieces })
     }
@@ -196,9 +198,11 @@ fn month_name(text: &[u8], calendar: &Calendar) -> Option<(usize, u32)> {
     if word.chars().count() < 3 {
         return None;
     }
-    let mut found = (1_u32..)
-        .zip(&calendar.months)
-        .filter(|(_, names)| names.iter().any(|name| name.to_lowercase().starts_with(&word)));
+    let mut found = (1_u32..).zip(&calendar.months).filter(|(_, names)| {
+        names
+            .iter()
+            .any(|name| name.to_lowercase().starts_with(&word))
+    });
     let (month, _) = found.next()?;
     if found.next().is_some() {
         return None;
@@ -211,28 +215,88 @@ fn month_name(text: &[u8], calendar: &Calendar) -> Option<(usize, u32)> {
 pub fn months_in(language: &str) -> Option<Vec<Vec<String>>> {
     let names: [&[&str]; 12] = match language {
         "english" => [
-            &["january"], &["february"], &["march"], &["april"], &["may"], &["june"],
-            &["july"], &["august"], &["september"], &["october"], &["november"], &["december"],
+            &["january"],
+            &["february"],
+            &["march"],
+            &["april"],
+            &["may"],
+            &["june"],
+            &["july"],
+            &["august"],
+            &["september"],
+            &["october"],
+            &["november"],
+            &["december"],
         ],
         "german" => [
-            &["januar", "jänner"], &["februar", "feber"], &["märz", "maerz", "mrz"], &["april"], &["mai"],
-            &["juni"], &["juli"], &["august"], &["september"], &["oktober"], &["november"], &["dezember"],
+            &["januar", "jänner"],
+            &["februar", "feber"],
+            &["märz", "maerz", "mrz"],
+            &["april"],
+            &["mai"],
+            &["juni"],
+            &["juli"],
+            &["august"],
+            &["september"],
+            &["oktober"],
+            &["november"],
+            &["dezember"],
         ],
         "french" => [
-            &["janvier"], &["février", "fevrier"], &["mars"], &["avril"], &["mai"], &["juin"],
-            &["juillet"], &["août", "aout"], &["septembre"], &["octobre"], &["novembre"], &["décembre", "decembre"],
+            &["janvier"],
+            &["février", "fevrier"],
+            &["mars"],
+            &["avril"],
+            &["mai"],
+            &["juin"],
+            &["juillet"],
+            &["août", "aout"],
+            &["septembre"],
+            &["octobre"],
+            &["novembre"],
+            &["décembre", "decembre"],
         ],
         "spanish" => [
-            &["enero"], &["febrero"], &["marzo"], &["abril"], &["mayo"], &["junio"],
-            &["julio"], &["agosto"], &["septiembre", "setiembre"], &["octubre"], &["noviembre"], &["diciembre"],
+            &["enero"],
+            &["febrero"],
+            &["marzo"],
+            &["abril"],
+            &["mayo"],
+            &["junio"],
+            &["julio"],
+            &["agosto"],
+            &["septiembre", "setiembre"],
+            &["octubre"],
+            &["noviembre"],
+            &["diciembre"],
         ],
         "italian" => [
-            &["gennaio"], &["febbraio"], &["marzo"], &["aprile"], &["maggio"], &["giugno"],
-            &["luglio"], &["agosto"], &["settembre"], &["ottobre"], &["novembre"], &["dicembre"],
+            &["gennaio"],
+            &["febbraio"],
+            &["marzo"],
+            &["aprile"],
+            &["maggio"],
+            &["giugno"],
+            &["luglio"],
+            &["agosto"],
+            &["settembre"],
+            &["ottobre"],
+            &["novembre"],
+            &["dicembre"],
         ],
         "dutch" => [
-            &["januari"], &["februari"], &["maart", "mrt"], &["april"], &["mei"], &["juni"],
-            &["juli"], &["augustus"], &["september"], &["oktober"], &["november"], &["december"],
+            &["januari"],
+            &["februari"],
+            &["maart", "mrt"],
+            &["april"],
+            &["mei"],
+            &["juni"],
+            &["juli"],
+            &["augustus"],
+            &["september"],
+            &["oktober"],
+            &["november"],
+            &["december"],
         ],
         _ => return None,
     };
@@ -294,7 +358,9 @@ impl TimePattern {
             .iter()
             .all(|piece| count(*piece) <= 1);
         if count(TimePiece::Minute) != 1 || !each_once || count(TimePiece::HalfDay) > 1 {
-            return Err("a time has hours, minutes and perhaps seconds, such as HH:MM:SS".to_owned());
+            return Err(
+                "a time has hours, minutes and perhaps seconds, such as HH:MM:SS".to_owned(),
+            );
         }
         Ok(TimePattern {
             has_half_day: count(TimePiece::HalfDay) == 1,
@@ -359,10 +425,7 @@ impl TimePattern {
             // Twelve o'clock at night is 12 AM, and at noon 12 PM.
             hour = hour % 12 + if is_afternoon { 12 } else { 0 };
         }
-        Some((
-            at,
-            is_right.then_some(hour * 3_600 + minute * 60 + second),
-        ))
+        Some((at, is_right.then_some(hour * 3_600 + minute * 60 + second)))
     }
 }
 
@@ -411,10 +474,16 @@ mod tests {
 
     #[test]
     fn dates_are_read_by_their_pattern_alone() {
-        assert_eq!(date("DD.MM.YYYY", "12.03.2026 x"), Some((10, day(2026, 3, 12))));
+        assert_eq!(
+            date("DD.MM.YYYY", "12.03.2026 x"),
+            Some((10, day(2026, 3, 12)))
+        );
         assert_eq!(date("MM/DD/YY", "3/12/26"), Some((7, day(2026, 3, 12))));
         assert_eq!(date("D. MMM YY", "2. Mrz. 89"), Some((10, day(2089, 3, 2))));
-        assert_eq!(date("W, DD MMM YYYY", "Do, 12 März 2026"), Some((17, day(2026, 3, 12))));
+        assert_eq!(
+            date("W, DD MMM YYYY", "Do, 12 März 2026"),
+            Some((17, day(2026, 3, 12)))
+        );
         assert_eq!(date("DD.MM.YYYY", "31.02.2026"), Some((10, None)));
         assert_eq!(date("DD.MM.YYYY", "12.03.20261"), None);
         // Two months begin with `Ju`, and two letters name none.

@@ -26,6 +26,7 @@ use crate::record::consumable::{ConsumableKind, ConsumableUse, UseCount};
 use crate::record::cycle::{
     Cycle, Elapsed, Event, LeakResult, Limit, LimitValue, Outcome, Reading, Stage, StageName, Total,
 };
+use crate::record::line_set::LineSet;
 use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
 use crate::record::stamp::Stamp;
 use crate::source::lines::Line;
@@ -145,7 +146,10 @@ impl LayoutReader {
 
     /// The accounts of the lines so far.
     pub fn take_accounts(&mut self) -> Vec<Account> {
-        self.accounts.as_mut().map(std::mem::take).unwrap_or_default()
+        self.accounts
+            .as_mut()
+            .map(std::mem::take)
+            .unwrap_or_default()
     }
 
     /// Takes the next line that is not of a neutral record.
@@ -183,8 +187,7 @@ impl LayoutReader {
             .map(|held| held.with(line.clone(), joint))
             .filter(|joined| {
                 // A line that can be read as it is goes on only if the two can be read together.
-                self.fits(StripLine::Joined(joined).text())
-                    || may_go_on && !self.held_fits()
+                self.fits(StripLine::Joined(joined).text()) || may_go_on && !self.held_fits()
             });
         match joined {
             Some(joined) => self.held = Some(joined),
@@ -336,9 +339,7 @@ impl LayoutReader {
             self.close(sink);
             self.open = Some(Box::new(OpenCycle::new(line.whole(), self.strictness)));
             let taken = self.apply(layout, line, captures, kind, sink.said);
-            if taken.is_err() {
-                self.open = None;
-            }
+            self.keep_opening(&taken);
             return self.claim(line, taken, became, captures, sink);
         }
         let taken = self.apply(layout, line, captures, kind, sink.said);
@@ -348,6 +349,14 @@ impl LayoutReader {
                 open.builder.change(|cycle| cycle.closed = true);
             }
             self.close(sink);
+        }
+    }
+
+    /// A cycle whose first line is refused goes on without it.
+    fn keep_opening(&mut self, taken: &Accepted) {
+        if let (Err(_), Some(open)) = (taken, &mut self.open) {
+            open.builder
+                .change(|cycle| cycle.lines = LineSet::new(cycle.opening.file));
         }
     }
 
@@ -498,15 +507,15 @@ impl LayoutReader {
             return None;
         }
         if !layout.has_begin
-            && captures.iter().any(|captured| captured.field == Field::Counter)
+            && captures
+                .iter()
+                .any(|captured| captured.field == Field::Counter)
             && (self.open.is_none() || !self.is_page_header(captures))
         {
             self.close(sink);
             self.open = Some(Box::new(OpenCycle::new(line.whole(), self.strictness)));
             let taken = self.apply(&layout, line, captures, LineKind::Sample, sink.said);
-            if taken.is_err() {
-                self.open = None;
-            }
+            self.keep_opening(&taken);
             self.claim(line, taken, Became::Row, captures, sink);
             return Some(Ok(()));
         }
@@ -543,7 +552,8 @@ impl LayoutReader {
         if taken.is_ok()
             && let Some(open) = &mut self.open
         {
-            open.builder.infer(Code::SlipRepaired, span, &reason, sink.said);
+            open.builder
+                .infer(Code::SlipRepaired, span, &reason, sink.said);
         }
         let became = Became::Repaired(repaired.form);
         self.claim(line, taken, became, &repaired.captures, sink);
@@ -629,7 +639,9 @@ impl LayoutReader {
                 _ => {}
             }
         }
-        let Some(written) = written else { return Ok(()) };
+        let Some(written) = written else {
+            return Ok(());
+        };
         let placed = open.builder.place(span, written)?;
         open.begin_waiting_stage(placed.at, said);
         for reading in &mut self.readings {
@@ -647,6 +659,10 @@ impl LayoutReader {
     /// Ends the cycle at hand.
     fn close(&mut self, sink: &mut Sink<'_>) {
         let Some(open) = self.open.take() else { return };
+        if open.builder.cycle().lines.n_lines() == 0 {
+            // Its first line was refused, and nothing came after it.
+            return;
+        }
         let last_at = open.last_at;
         let cycle = open.finish(&self.layout, sink.said);
         if let (Some((date, last)), Some(started)) = (&mut self.day, &cycle.started) {
@@ -755,7 +771,11 @@ fn header_of(table: &Table, layout: &Layout, text: &[u8]) -> Option<Vec<Option<u
     let n_found = found.iter().flatten().count();
     let is_timed = found.iter().flatten().any(|&column| {
         let is_time = |field: &Field| matches!(field, Field::Time | Field::Elapsed);
-        let cells = table.columns.get(column).into_iter().flat_map(|(_, cells)| cells);
+        let cells = table
+            .columns
+            .get(column)
+            .into_iter()
+            .flat_map(|(_, cells)| cells);
         cells.into_iter().any(|cell| match cell {
             Cell::Field(field) => is_time(field),
             Cell::Form(form) => form.fields().any(|field| is_time(&field)),
@@ -778,17 +798,18 @@ fn match_row(
             continue;
         };
         let mut nearest: Option<Unfit> = None;
-        let fits = alternatives.iter().any(|what| {
-            match match_cell(what, layout, cell, &mut of_cell) {
-                Ok(()) => true,
-                Err(unfit) => {
-                    if nearest.is_none_or(|known| unfit.miss.at >= known.miss.at) {
-                        nearest = Some(unfit);
+        let fits =
+            alternatives
+                .iter()
+                .any(|what| match match_cell(what, layout, cell, &mut of_cell) {
+                    Ok(()) => true,
+                    Err(unfit) => {
+                        if nearest.is_none_or(|known| unfit.miss.at >= known.miss.at) {
+                            nearest = Some(unfit);
+                        }
+                        false
                     }
-                    false
-                }
-            }
-        });
+                });
         if let Some(unfit) = nearest.filter(|_| !fits) {
             return Err(Unfit {
                 miss: Miss {
@@ -908,7 +929,9 @@ impl OpenCycle {
         let end = self.end_of(line, captures, start.as_ref())?;
         let stage = self.stage_of(layout, line, captures, kind);
         let alarm = alarm_of(layout, text, captures);
-        let words = captures.iter().find(|captured| captured.field == Field::Text);
+        let words = captures
+            .iter()
+            .find(|captured| captured.field == Field::Text);
         let is_event = alarm.is_some() || words.is_some();
         let strict = self.builder.strictness() == Strictness::Strict;
         if stage.is_some() && time.is_none() && strict {
@@ -923,12 +946,13 @@ impl OpenCycle {
             }
         };
         let limits = limits_of(captures);
-        let n_pulses = captures.iter().find_map(|captured| {
-            match (captured.field, captured.value) {
-                (Field::Pulses, FieldValue::Whole(n)) => Some(n),
-                _ => None,
-            }
-        });
+        let n_pulses =
+            captures
+                .iter()
+                .find_map(|captured| match (captured.field, captured.value) {
+                    (Field::Pulses, FieldValue::Whole(n)) => Some(n),
+                    _ => None,
+                });
         let has_stage_at_hand = self.waiting.is_some() || !self.builder.cycle().stages.is_empty();
         if (!limits.is_empty() || n_pulses.is_some()) && stage.is_none() && !has_stage_at_hand {
             return Err(Box::new(Diagnostic::at(
@@ -1006,8 +1030,7 @@ impl OpenCycle {
                 let of_time = captures
                     .iter()
                     .find(|captured| matches!(captured.field, Field::Time | Field::Elapsed));
-                self.last_row =
-                    of_time.map(|captured| line.span(captured.start, captured.end));
+                self.last_row = of_time.map(|captured| line.span(captured.start, captured.end));
             }
         }
         if let Some((written, _, at)) = end {
@@ -1053,10 +1076,15 @@ impl OpenCycle {
         {
             let second = i64::from(time.value);
             let days = last.div_euclid(DAY);
-            let days = if days * DAY + second < last { days + 1 } else { days };
+            let days = if days * DAY + second < last {
+                days + 1
+            } else {
+                days
+            };
             start.rolled = days > 0;
             if start.rolled {
-                self.builder.refuse_if_strict(Code::DateInferred, time.span)?;
+                self.builder
+                    .refuse_if_strict(Code::DateInferred, time.span)?;
             }
             start.date = date
                 .checked_add_signed(TimeDelta::days(days))
@@ -1091,11 +1119,11 @@ impl OpenCycle {
                 } else {
                     date.span
                 };
-                let stamp =
-                    Stamp::local(NaiveDateTime::new(date.value, time_of_day(time.value)));
+                let stamp = Stamp::local(NaiveDateTime::new(date.value, time_of_day(time.value)));
                 self.builder.start(stamp, span)?;
                 if start.rolled {
-                    let reason = "the date above this cycle is read as having gone on past midnight";
+                    let reason =
+                        "the date above this cycle is read as having gone on past midnight";
                     self.builder.infer(Code::DateInferred, span, reason, said);
                 }
             }
@@ -1210,7 +1238,12 @@ impl OpenCycle {
         })
     }
 
-    fn keep_stage(&mut self, stage: Option<Stage>, at: Option<Elapsed>, said: &mut Vec<Diagnostic>) {
+    fn keep_stage(
+        &mut self,
+        stage: Option<Stage>,
+        at: Option<Elapsed>,
+        said: &mut Vec<Diagnostic>,
+    ) {
         match (stage, at) {
             (Some(stage), Some(at)) => self.builder.push_stage(Stage { began: at, ..stage }),
             (Some(stage), None) => {
@@ -1427,7 +1460,11 @@ impl OpenCycle {
             put(&mut cycle.place, always.place.clone(), opening);
             put(&mut cycle.zone, always.zone, opening);
             put(&mut cycle.process, always.process, opening);
-            put(&mut cycle.program, always.program.clone().map(Program), opening);
+            put(
+                &mut cycle.program,
+                always.program.clone().map(Program),
+                opening,
+            );
             put(&mut cycle.ambient, always.ambient, opening);
         });
         self.keep_outcome();
@@ -1438,9 +1475,7 @@ impl OpenCycle {
                 rate: rate.value,
                 limit,
             };
-            let _ = self
-                .builder
-                .set(|cycle| &mut cycle.leak, leak, rate.span);
+            let _ = self.builder.set(|cycle| &mut cycle.leak, leak, rate.span);
         }
         match (self.total_seconds, self.total_readings) {
             (Some(seconds), readings) => {
@@ -1567,10 +1602,9 @@ fn find_date(
     field: Field,
 ) -> Option<Spanned<NaiveDate>> {
     captures.iter().find_map(|captured| match captured.value {
-        FieldValue::Date(date) if captured.field == field => Some(Spanned::new(
-            date,
-            line.span(captured.start, captured.end),
-        )),
+        FieldValue::Date(date) if captured.field == field => {
+            Some(Spanned::new(date, line.span(captured.start, captured.end)))
+        }
         _ => None,
     })
 }
@@ -1611,12 +1645,7 @@ fn as_word(bytes: &[u8]) -> String {
     words.collect::<Vec<_>>().join("-").to_lowercase()
 }
 
-fn of_stage(
-    layout: &Layout,
-    bytes: &[u8],
-    field: Field,
-    value: FieldValue,
-) -> Option<StageName> {
+fn of_stage(layout: &Layout, bytes: &[u8], field: Field, value: FieldValue) -> Option<StageName> {
     let words = &layout.lexicon.stages;
     match (field, value) {
         (Field::Stage | Field::OutcomeStage, FieldValue::Word(word)) => words.get(word).cloned(),

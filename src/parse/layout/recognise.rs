@@ -81,7 +81,8 @@ pub fn recognise(layouts: &[Arc<Layout>], head: &[u8]) -> Recognised {
         [] => Recognised::None,
         [one] => Recognised::One(Arc::clone(&one.layout)),
         several => {
-            let mut names: Vec<String> = several.iter().map(|fit| fit.layout.name.clone()).collect();
+            let mut names: Vec<String> =
+                several.iter().map(|fit| fit.layout.name.clone()).collect();
             names.sort_unstable();
             Recognised::Ambiguous(names)
         }
@@ -91,8 +92,15 @@ pub fn recognise(layouts: &[Arc<Layout>], head: &[u8]) -> Recognised {
 /// How a layout does on the beginning of a file, if it reads a cycle and most of the lines.
 pub fn fit(layout: &Arc<Layout>, head: &[u8]) -> Option<Fit> {
     let records = read_head(head, Some(layout));
-    let n_unread: u64 = records.unread.iter().map(|unread| unread.lines.n_lines()).sum();
-    let of_layout = records.cycles.iter().filter(|cycle| cycle.lines.n_lines() > 1);
+    let n_unread: u64 = records
+        .unread
+        .iter()
+        .map(|unread| unread.lines.n_lines())
+        .sum();
+    let of_layout = records
+        .cycles
+        .iter()
+        .filter(|cycle| cycle.lines.n_lines() > 1);
     let n_read: u64 = of_layout.map(|cycle| cycle.lines.n_lines()).sum();
     (n_read > n_unread).then(|| Fit {
         layout: Arc::clone(layout),

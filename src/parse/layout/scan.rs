@@ -87,7 +87,8 @@ pub fn repair_line(
             return None;
         }
         let token = token_around(text, first, last);
-        let before = String::from_utf8_lossy(text.get(token.clone()).unwrap_or_default()).into_owned();
+        let before =
+            String::from_utf8_lossy(text.get(token.clone()).unwrap_or_default()).into_owned();
         let after =
             String::from_utf8_lossy(as_digits.get(token.clone()).unwrap_or_default()).into_owned();
         found = Some(Repair {
@@ -120,6 +121,9 @@ fn token_around(text: &[u8], first: usize, last: usize) -> std::ops::Range<usize
     let before = text.get(..first).unwrap_or_default();
     let start = before.iter().rposition(is_gap).map_or(0, |at| at + 1);
     let after = text.get(last..).unwrap_or_default();
-    let end = after.iter().position(is_gap).map_or(text.len(), |n| last + n);
+    let end = after
+        .iter()
+        .position(is_gap)
+        .map_or(text.len(), |n| last + n);
     start..end
 }

@@ -42,7 +42,10 @@ impl KeptLine {
 
     /// Its text in characters.
     pub fn n_columns(&self) -> usize {
-        self.text.iter().filter(|byte| **byte & 0xC0 != 0x80).count()
+        self.text
+            .iter()
+            .filter(|byte| **byte & 0xC0 != 0x80)
+            .count()
     }
 
     fn span(&self, start: usize, end: usize) -> Span {
@@ -189,9 +192,7 @@ impl<'a> StripLine<'a> {
         match self {
             StripLine::One(line) => line.number,
             StripLine::Kept(line) => line.number,
-            StripLine::Joined(lines) => {
-                lines.parts.first().map_or(0, |(_, _, line)| line.number)
-            }
+            StripLine::Joined(lines) => lines.parts.first().map_or(0, |(_, _, line)| line.number),
         }
     }
 
@@ -211,7 +212,10 @@ impl<'a> StripLine<'a> {
     pub fn for_each_number(&self, mut take: impl FnMut(u32)) {
         match self {
             StripLine::Joined(lines) => {
-                lines.parts.iter().for_each(|(_, _, line)| take(line.number));
+                lines
+                    .parts
+                    .iter()
+                    .for_each(|(_, _, line)| take(line.number));
             }
             _ => take(self.number()),
         }

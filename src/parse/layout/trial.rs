@@ -114,11 +114,14 @@ impl Account {
             .is_some_and(|diagnostic| diagnostic.code == Code::PatientData);
         let mut n_lines = 0;
         line.for_each_number(|_| n_lines += 1);
-        let fields = captures.unwrap_or_default().iter().map(|captured| FoundField {
-            name: captured.field.name(),
-            start: captured.start,
-            end: captured.end,
-        });
+        let fields = captures
+            .unwrap_or_default()
+            .iter()
+            .map(|captured| FoundField {
+                name: captured.field.name(),
+                start: captured.start,
+                end: captured.end,
+            });
         Account {
             number: line.number(),
             n_lines,
@@ -129,7 +132,11 @@ impl Account {
                 String::from_utf8_lossy(line.text()).into_owned()
             },
             became,
-            fields: if is_withheld { Vec::new() } else { fields.collect() },
+            fields: if is_withheld {
+                Vec::new()
+            } else {
+                fields.collect()
+            },
             diagnostic,
         }
     }

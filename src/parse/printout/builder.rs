@@ -335,7 +335,9 @@ impl CycleBuilder {
                 Diagnostic::at(
                     Code::PrintoutTorn,
                     cycle.opening,
-                    format!("the printout that begins here has no {closing}: it was torn off{last}"),
+                    format!(
+                        "the printout that begins here has no {closing}: it was torn off{last}"
+                    ),
                 )
                 .caption("begins here"),
             );

@@ -18,8 +18,8 @@ use crate::record::Spanned;
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableKind, ConsumableUse, UseCount};
 use crate::record::cycle::{
-    Checksum, Cycle, Event, LeakResult, Limit, LimitValue, Outcome, Process,
-    Purpose, Reading, Stage, StageName, Total,
+    Checksum, Cycle, Event, LeakResult, Limit, LimitValue, Outcome, Process, Purpose, Reading,
+    Stage, StageName, Total,
 };
 use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
 use crate::source::lines::Line;
@@ -274,7 +274,11 @@ impl PrintoutReader {
             self.builder.set_purpose(purpose, span)?;
             Ok(())
         } else if is("program") {
-            self.set(|cycle| &mut cycle.program, Program(text(line, value)?), span)
+            self.set(
+                |cycle| &mut cycle.program,
+                Program(text(line, value)?),
+                span,
+            )
         } else if is("counter") {
             self.set(|cycle| &mut cycle.counter, complete(whole(value))?, span)
         } else if is("load") {
