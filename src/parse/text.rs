@@ -42,20 +42,39 @@ static PATIENT_SEARCHERS: LazyLock<Vec<Finder<'static>>> = LazyLock::new(|| {
 });
 
 /// Whether text looks like patient data.
+///
+/// Three things give it away: one of [`PATIENT_WORDS`]; `patient` and a name or number after it; `born` and a number
+/// after it.
 pub fn looks_like_patient_data(text: &[u8]) -> bool {
     let lower = text.to_ascii_lowercase();
-    PATIENT_SEARCHERS.iter().any(|searcher| {
+    let word_stands_at = |word: &[u8], at: usize| {
+        let before = at.checked_sub(1).and_then(|before| lower.get(before));
+        let after = lower.get(at.saturating_add(word.len()));
+        let alone = |byte: Option<&u8>| byte.is_none_or(|byte| !byte.is_ascii_alphanumeric());
+        let open_ended = word
+            .last()
+            .is_some_and(|last| !last.is_ascii_alphanumeric());
+        alone(before) && (open_ended || alone(after))
+    };
+    let known = PATIENT_SEARCHERS.iter().any(|searcher| {
         let word = searcher.needle();
-        searcher.find_iter(&lower).any(|at| {
-            let before = at.checked_sub(1).and_then(|before| lower.get(before));
-            let after = lower.get(at.saturating_add(word.len()));
-            let alone = |byte: Option<&u8>| byte.is_none_or(|byte| !byte.is_ascii_alphanumeric());
-            let open_ended = word
-                .last()
-                .is_some_and(|last| !last.is_ascii_alphanumeric());
-            alone(before) && (open_ended || alone(after))
+        searcher
+            .find_iter(&lower)
+            .any(|at| word_stands_at(word, at))
+    });
+    // Capitals tell a name (`patient A. Example`) from a thing (`patient lift sling`).
+    let followed_by = |word: &[u8], gives_away: fn(&u8) -> bool| {
+        memchr::memmem::find_iter(&lower, word).any(|at| {
+            let after = text.get(at.saturating_add(word.len())..);
+            let next = after.and_then(|after| after.trim_ascii_start().first());
+            word_stands_at(word, at) && next.is_some_and(gives_away)
         })
-    })
+    };
+    known
+        || followed_by(b"patient", |byte| {
+            byte.is_ascii_uppercase() || byte.is_ascii_digit()
+        })
+        || followed_by(b"born", u8::is_ascii_digit)
 }
 
 /// The diagnostic of a line that looks like patient data.
@@ -93,6 +112,8 @@ mod tests {
             "MRN 4711",
             "patient: x",
             "for Patient ID 33",
+            "patient A. Example waits for the set",
+            "born 1950-01-01",
         ] {
             assert!(looks_like_patient_data(text.as_bytes()), "{text}");
         }
@@ -101,6 +122,8 @@ mod tests {
             "unit: PL-1",
             "doberman",
             "patients' lift sling",
+            "patient lift sling 3",
+            "newborn 4 tray",
             "place: outpatients",
         ] {
             assert!(!looks_like_patient_data(text.as_bytes()), "{text}");

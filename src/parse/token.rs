@@ -579,10 +579,14 @@ pub fn bound(input: &[u8]) -> Parsed<'_, crate::record::cycle::Bound> {
         })
 }
 
-/// `a of b`, as in `use 3 of 10`.
+/// `a of b`, as in `use 3 of 10`; both count from 1.
 pub fn n_of_m(input: &[u8]) -> Parsed<'_, (u32, u32)> {
-    let (rest, n) = whole(input)?;
-    let (rest, of) = preceded((gap, keyword("of"), gap), whole).parse(rest)?;
+    let counting = |input| match whole(input) {
+        Ok((_, 0)) => fail(input, Code::ValueInvalid, "a number counted from 1"),
+        parsed => parsed,
+    };
+    let (rest, n) = counting(input)?;
+    let (rest, of) = preceded((gap, keyword("of"), gap), counting).parse(rest)?;
     Ok((rest, (n, of)))
 }
 
