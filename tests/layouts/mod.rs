@@ -3,6 +3,7 @@
 //! Each folder of samples/layouts holds one set of invented cycles twice: as the printer's strip and as neutral text.
 //! Both were written by tests/layouts/make_samples.py, which shares no code with loadbook.
 
+mod commands;
 mod language;
 mod reading;
 
