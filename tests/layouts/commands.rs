@@ -65,11 +65,10 @@ fn draft_then_try_leads_to_a_layout() {
     let strip = at("tests/layouts/unseen/strip.txt");
     let (out, _, exit) = run_layout(&["draft", &strip, "-o", &file]);
     assert_eq!(exit, Exit::Fine);
-    assert!(out.contains("`sweep`") && out.contains("loadbook layout try"), "{out}");
+    assert!(out.contains("`sweep`") && out.contains("layout try"), "{out}");
     let (out, _, exit) = run_layout(&["draft", &strip, "-o", &file]);
     assert_eq!(exit, Exit::Input, "an existing file is not overwritten: {out}");
     let (out, _, exit) = run_layout(&["try", &file, &strip]);
-    println!("{out}");
     assert_narrow(&out);
     assert_eq!(exit, Exit::Fine);
     assert!(out.contains("(100 %), in 4 cycles"), "{out}");
@@ -97,7 +96,6 @@ fn check_draws_each_fault_at_its_place_like_other_diagnostics() {
     std::fs::write(&file, "layout = 1\nname = \"x\"\nbegin = \"RUN {countr}\"\n").unwrap();
     let file = file.to_string_lossy().into_owned();
     let (out, _, exit) = run_layout(&["check", &file]);
-    println!("{out}");
     assert_eq!(exit, Exit::Findings);
     for words in ["layout-invalid", "{countr}", "^^^^^^^^", "write {counter}", "1 fault"] {
         assert!(out.contains(words), "{words}\n{out}");

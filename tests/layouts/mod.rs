@@ -6,6 +6,7 @@
 mod commands;
 mod language;
 mod reading;
+mod scan;
 
 use loadbook::parse::layout::compile::{Layout, compile};
 use loadbook::parse::layout::draft::draft_layout;

@@ -534,7 +534,7 @@ impl Compiler {
             }
         }
         for (word, _) in section.take_texts("missing", &mut self.said) {
-            lexicon.missing.push(Phrase::new(word, self.fold), ());
+            lexicon.missing.push(word, self.fold, ());
         }
         section.finish("`numbers`", &mut self.said);
     }
@@ -650,9 +650,9 @@ impl Compiler {
     fn units(&mut self, root: &mut Section<'_>, lexicon: &mut Lexicon) {
         if let Some(mut section) = root.take_section("units", &mut self.said) {
             for entry in section.take_rest() {
-                let printed: Vec<Phrase> = texts(&entry.node, &mut self.said)
+                let printed: Vec<&str> = texts(&entry.node, &mut self.said)
                     .iter()
-                    .map(|(text, _)| Phrase::new(text, self.fold))
+                    .map(|(text, _)| *text)
                     .collect();
                 let unit = QuantityKind::ALL
                     .iter()
@@ -661,15 +661,15 @@ impl Compiler {
                 if let Some(unit) = unit {
                     printed
                         .into_iter()
-                        .for_each(|phrase| lexicon.units.push(phrase, unit));
+                        .for_each(|text| lexicon.units.push(text, self.fold, unit));
                 } else if let Some(unit) = LeakRateUnit::from_symbol(symbol) {
                     printed
                         .into_iter()
-                        .for_each(|phrase| lexicon.leak_units.push(phrase, unit));
+                        .for_each(|text| lexicon.leak_units.push(text, self.fold, unit));
                 } else if let Some(unit) = DurationUnit::from_symbol(symbol) {
                     printed
                         .into_iter()
-                        .for_each(|phrase| lexicon.duration_units.push(phrase, unit));
+                        .for_each(|text| lexicon.duration_units.push(text, self.fold, unit));
                 } else {
                     self.said.push(
                         invalid(entry.span, format!("`{}` is no unit that loadbook knows", entry.key))
@@ -681,18 +681,18 @@ impl Compiler {
         for (symbol, unit) in UnitOf::all() {
             let phrase = Phrase::new(&symbol, self.fold);
             if lexicon.units.meaning(&phrase).is_none() {
-                lexicon.units.push(phrase, unit);
+                lexicon.units.push(&symbol, self.fold, unit);
             }
         }
         for unit in LeakRateUnit::ALL {
             lexicon
                 .leak_units
-                .push(Phrase::new(unit.symbol(), self.fold), *unit);
+                .push(unit.symbol(), self.fold, *unit);
         }
         for unit in DurationUnit::ALL {
             lexicon
                 .duration_units
-                .push(Phrase::new(unit.symbol(), self.fold), *unit);
+                .push(unit.symbol(), self.fold, *unit);
         }
     }
 
@@ -768,7 +768,7 @@ impl Compiler {
                         node.span,
                         format!("`{text}` has two meanings in this layout"),
                     )),
-                    None => words.push(phrase, meaning.clone()),
+                    None => words.push(text, self.fold, meaning.clone()),
                 }
             }
         }

@@ -97,25 +97,36 @@ pub fn folded(fold: &Fold, byte: u8) -> u8 {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Words<T> {
     entries: Vec<(Phrase, T)>,
+    /// Each word as it is without what scans take for one another, beside its entry.
+    exact: Vec<Phrase>,
 }
 
 impl<T> Default for Words<T> {
     fn default() -> Self {
         Words {
             entries: Vec::new(),
+            exact: Vec::new(),
         }
     }
 }
 
 impl<T: Clone> Words<T> {
     /// Adds a word. Of two that fit, the longer is taken.
-    pub fn push(&mut self, phrase: Phrase, meaning: T) {
+    pub fn push(&mut self, text: &str, fold: &Fold, meaning: T) {
+        let phrase = Phrase::new(text, fold);
         let at = self
             .entries
             .iter()
             .position(|(known, _)| known.bytes().len() < phrase.bytes().len())
             .unwrap_or(self.entries.len());
         self.entries.insert(at, (phrase, meaning));
+        self.exact.insert(at, Phrase::new(text, &PLAIN_FOLD));
+    }
+
+    /// Whether a text is the word with this number without any slip of a scan.
+    pub fn is_exact(&self, at: usize, text: &[u8]) -> bool {
+        let exact = self.exact.get(at);
+        exact.is_some_and(|exact| exact.match_front(text, &PLAIN_FOLD) == Some(text.len()))
     }
 
     /// What a word means already.
@@ -557,6 +568,18 @@ impl Lexicon {
         };
         let value = mantissa as f64 / power;
         Ok((at, if is_negative { -value } else { value }))
+    }
+
+    /// Whether a word was found as the layout has it, without any slip of a scan.
+    pub fn is_exact(&self, field: Field, word: usize, text: &[u8]) -> bool {
+        match field {
+            Field::Stage | Field::OutcomeStage => self.stages.is_exact(word, text),
+            Field::Alarm | Field::Cause => self.causes.is_exact(word, text),
+            Field::Outcome => self.outcomes.is_exact(word, text),
+            Field::Process => self.processes.is_exact(word, text),
+            Field::Purpose => self.purposes.is_exact(word, text),
+            _ => true,
+        }
     }
 
     /// The bytes that a field's value may begin with. `None` for any.

@@ -8,7 +8,7 @@ use super::compile::{Cell, KnownForm, Layout, Role, RowRole, ScanRepair, Table, 
 use super::field::{Field, LotPart};
 use super::form::{Captured, Unfit};
 use super::lexicon::{FieldValue, Miss};
-use super::scan::{Repair, repair_line};
+use super::scan::{Habit, Repair, repair_line};
 use super::strip_line::{JoinedLines, Joint, KeptLine, StripLine};
 use super::trial::{Account, Became};
 use crate::diagnose::codes::Code;
@@ -16,7 +16,7 @@ use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
 use crate::parse::ledger::{Claim, Ledger};
 use crate::parse::lot::LotParts;
-use crate::parse::printout::builder::{Accepted, CycleBuilder, Placed, check, fill};
+use crate::parse::printout::builder::{Accepted, CycleBuilder, Placed, check, fill, refused};
 use crate::parse::printout::clock::WrittenTime;
 use crate::parse::text::{is_name, looks_like_patient_data, owned};
 use crate::parse::token::time_of_day;
@@ -66,6 +66,10 @@ pub struct LayoutReader {
     readings: Vec<Reading>,
     /// What became of each line, for whoever asks.
     accounts: Option<Vec<Account>>,
+    /// What the strip so far says of scanned lines to come.
+    habit: Habit,
+    /// The counter of the cycle before the one at hand.
+    last_counter: Option<u32>,
 }
 
 /// The cycle that is being read.
@@ -133,6 +137,8 @@ impl LayoutReader {
             captures: Vec::new(),
             readings: Vec::new(),
             accounts: None,
+            habit: Habit::default(),
+            last_counter: None,
         }
     }
 
@@ -291,7 +297,8 @@ impl LayoutReader {
             }
         }
         if layout.scan == ScanRepair::Repair
-            && let Some(repaired) = repair_line(layout, text, &mut |known| self.is_open_to(known))
+            && let Some(repaired) =
+                repair_line(layout, text, &self.habit, &mut |known| self.is_open_to(known))
         {
             return self.take_repaired(layout, &repaired, line, sink);
         }
@@ -342,7 +349,13 @@ impl LayoutReader {
             self.keep_opening(&taken);
             return self.claim(line, taken, became, captures, sink);
         }
-        let taken = self.apply(layout, line, captures, kind, sink.said);
+        let taken = self
+            .say_slips_in_words(layout, line, captures, sink.said, Pass::Check)
+            .and_then(|()| self.apply(layout, line, captures, kind, sink.said))
+            .and_then(|()| self.say_slips_in_words(layout, line, captures, sink.said, Pass::Keep));
+        if layout.scan == ScanRepair::Repair && known.has_readings && taken.is_ok() {
+            self.habit = Habit::of(number, line.text(), captures);
+        }
         self.claim(line, taken, became, captures, sink);
         if known.role == Role::End {
             if let Some(open) = &mut self.open {
@@ -538,22 +551,33 @@ impl LayoutReader {
         let Some(known) = layout.forms.get(repaired.form) else {
             return self.leave(layout, line, None, sink);
         };
-        let open = match (&mut self.open, known.role) {
-            (Some(open), Role::Says | Role::End) => open,
-            // A cycle is not begun on a guess.
-            _ => return self.leave(layout, line, None, sink),
-        };
         let span = line.span(repaired.start, repaired.end);
-        if let Err(refused) = open.builder.refuse_if_strict(Code::SlipRepaired, span) {
+        if !self.is_borne_out(repaired, known.role, line) {
+            return self.leave(layout, line, None, sink);
+        }
+        if self.strictness == Strictness::Strict {
+            let refused = Box::new(refused(Code::SlipRepaired, span));
             return self.claim(line, Err(refused), Became::Unread, &[], sink);
         }
-        let reason = format!("read as a slip of the scan: {}", repaired.said);
-        let taken = self.apply_repaired(layout, known, repaired, line, sink.said);
+        if known.role == Role::Begin {
+            self.close(sink);
+            self.open = Some(Box::new(OpenCycle::new(line.whole(), self.strictness)));
+        }
+        let kind = if known.has_readings {
+            LineKind::Sample
+        } else {
+            LineKind::Free
+        };
+        let taken = self.apply(layout, line, &repaired.captures, kind, sink.said);
         if taken.is_ok()
             && let Some(open) = &mut self.open
         {
+            let reason = format!("read as a slip of the scan: {}", repaired.said);
             open.builder
                 .infer(Code::SlipRepaired, span, &reason, sink.said);
+        }
+        if known.role == Role::Begin {
+            self.keep_opening(&taken);
         }
         let became = Became::Repaired(repaired.form);
         self.claim(line, taken, became, &repaired.captures, sink);
@@ -565,38 +589,83 @@ impl LayoutReader {
         }
     }
 
-    fn apply_repaired(
-        &mut self,
-        layout: &Layout,
-        known: &KnownForm,
-        repaired: &Repair,
-        line: StripLine<'_>,
-        said: &mut Vec<Diagnostic>,
-    ) -> Accepted {
-        // Text values stand in the line as it was scanned, numbers come from the repaired one.
-        let kind = if known.has_readings {
-            LineKind::Sample
-        } else {
-            LineKind::Free
+    /// Whether the record's own redundancy agrees with a repaired line: the order of its times, the counter of the cycle
+    /// before it, the totals. What has no second witness stands by the type of its field alone.
+    fn is_borne_out(&self, repaired: &Repair, role: Role, line: StripLine<'_>) -> bool {
+        let follows = |counter: u32| {
+            self.last_counter
+                .is_some_and(|last| last.checked_add(1) == Some(counter))
         };
-        // A time that a repair made must not go back: the order of the strip is its own check.
-        if let Some(open) = &self.open {
-            for captured in &repaired.captures {
-                if let (Field::Time, FieldValue::Seconds(second_of_day)) =
-                    (captured.field, captured.value)
-                {
+        if role == Role::Begin {
+            // A cycle is begun on a repaired line only if its counter is the next.
+            return repaired.captures.iter().any(|captured| {
+                matches!((captured.field, captured.value), (Field::Counter, FieldValue::Whole(n)) if follows(n))
+            });
+        }
+        let Some(open) = &self.open else {
+            return false;
+        };
+        let cycle = open.builder.cycle();
+        repaired.captures.iter().all(|captured| {
+            match (captured.field, captured.value) {
+                (Field::Time | Field::EndTime, FieldValue::Seconds(second_of_day)) => {
                     let written = WrittenTime {
                         date: None,
                         second_of_day,
                     };
-                    let placed = open.builder.place(line.whole(), written)?;
-                    if placed.note.is_some() {
-                        return Err(Box::new(diagnose_miss(layout, line, None)));
-                    }
+                    let placed = open.builder.place(line.whole(), written);
+                    placed.is_ok_and(|placed| placed.note.is_none())
+                }
+                (Field::Counter, FieldValue::Whole(counter)) => match &cycle.counter {
+                    Some(known) => known.value == counter,
+                    None => follows(counter),
+                },
+                (Field::Total(_), FieldValue::Seconds(seconds)) => {
+                    cycle.ended.as_ref().is_some_and(|ended| {
+                        (i64::from(seconds) - i64::from(ended.value.0)).abs() <= 1
+                    })
+                }
+                (Field::Readings, FieldValue::Whole(n)) => n == cycle.n_reading_lines,
+                _ => true,
+            }
+        })
+    }
+
+    /// Says which of the printer's words were read in spite of a scan's slip; strict mode refuses them.
+    fn say_slips_in_words(
+        &mut self,
+        layout: &Layout,
+        line: StripLine<'_>,
+        captures: &[Captured],
+        said: &mut Vec<Diagnostic>,
+        pass: Pass,
+    ) -> Accepted {
+        if layout.scan == ScanRepair::Leave {
+            return Ok(());
+        }
+        for captured in captures {
+            let FieldValue::Word(word) = captured.value else {
+                continue;
+            };
+            let text = line.text().get(captured.start..captured.end);
+            let text = text.unwrap_or_default();
+            if layout.lexicon.is_exact(captured.field, word, text) {
+                continue;
+            }
+            let span = line.span(captured.start, captured.end);
+            let Some(open) = &mut self.open else { continue };
+            match pass {
+                Pass::Check => open.builder.refuse_if_strict(Code::SlipRepaired, span)?,
+                Pass::Keep => {
+                    let reason = format!(
+                        "`{}` is read as a word of the layout with a slip of the scan",
+                        String::from_utf8_lossy(text)
+                    );
+                    open.builder.infer(Code::SlipRepaired, span, &reason, said);
                 }
             }
         }
-        self.apply(layout, line, &repaired.captures, kind, said)
+        Ok(())
     }
 
     /// Takes the values of a line into the cycle at hand, all or none.
@@ -676,6 +745,7 @@ impl LayoutReader {
             let end = last_at.map_or(0, |at| i64::from(at.0));
             *last = (*last).max(days * DAY + start + end);
         }
+        self.last_counter = cycle.counter.as_ref().map(|counter| counter.value);
         sink.cycles.push(cycle);
     }
 }
