@@ -6,7 +6,8 @@ use super::exit::{EXIT_CODES, Exit};
 use super::layout::find_layout;
 use super::{Printed, Refusal};
 use crate::diagnose::Severity;
-use crate::parse::layout::shipped::shipped;
+use crate::parse::layout::compile::ScanRepair;
+use crate::parse::layout::shipped::{shipped, shipped_for_scans};
 use crate::parse::log::write::write_entries;
 use crate::parse::printout::write::{PrintoutOptions, write_cycle};
 use crate::parse::{LayoutChoice, Records, Strictness, read_inputs_by};
@@ -33,6 +34,9 @@ pub struct ConvertCommand {
     /// Read by this layout whatever the content: a name that `layout list` shows, or a file
     #[arg(long, value_name = "LAYOUT")]
     pub layout: Option<String>,
+    /// The strips were scanned: put right slips such as O for 0 where one reading is left, and say each
+    #[arg(long)]
+    pub ocr: bool,
     /// Refuse every line that can only be read by inferring something
     #[arg(long)]
     pub strict: bool,
@@ -43,9 +47,11 @@ pub struct ConvertCommand {
 /// # Errors
 /// A layout that does not exist or has faults; a file that can't be written.
 pub fn run(command: &ConvertCommand, err: &mut dyn Write) -> Printed {
-    let choice = match &command.layout {
-        Some(name) => LayoutChoice::Forced(find_layout(name)?),
-        None => LayoutChoice::ByContent(shipped().to_vec()),
+    let choice = match (&command.layout, command.ocr) {
+        (Some(name), true) => LayoutChoice::Forced(find_layout(name, ScanRepair::Repair)?),
+        (Some(name), false) => LayoutChoice::Forced(find_layout(name, ScanRepair::Leave)?),
+        (None, true) => LayoutChoice::ByContent(shipped_for_scans().to_vec()),
+        (None, false) => LayoutChoice::ByContent(shipped().to_vec()),
     };
     let strictness = if command.strict {
         Strictness::Strict
@@ -63,7 +69,11 @@ pub fn run(command: &ConvertCommand, err: &mut dyn Write) -> Printed {
             exit = Exit::Input;
         }
     }
-    let n_unread: u64 = records.unread.iter().map(|unread| unread.lines.n_lines()).sum();
+    let n_unread: u64 = records
+        .unread
+        .iter()
+        .map(|unread| unread.lines.n_lines())
+        .sum();
     if n_unread > 0 {
         let lines = if n_unread == 1 { "line" } else { "lines" };
         let _ = writeln!(
@@ -73,7 +83,10 @@ pub fn run(command: &ConvertCommand, err: &mut dyn Write) -> Printed {
         exit = exit.max(Exit::Findings);
     }
     if records.cycles.is_empty() && records.entries.is_empty() {
-        let _ = writeln!(err, "error: nothing was read: no printout and no log entry in what was named");
+        let _ = writeln!(
+            err,
+            "error: nothing was read: no printout and no log entry in what was named"
+        );
         exit = Exit::Input;
     }
     let text = neutral_text(&sources, &records)

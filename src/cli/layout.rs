@@ -6,7 +6,7 @@
 use super::exit::{EXIT_CODES, Exit};
 use super::{Printed, Refusal};
 use crate::diagnose::Diagnostic;
-use crate::parse::layout::compile::{Layout, compile};
+use crate::parse::layout::compile::{Layout, ScanRepair, compile_for};
 use crate::parse::layout::draft::draft_layout;
 use crate::parse::layout::language::{LayoutFiles, LayoutText};
 use crate::parse::layout::shipped::{shipped, shipped_text};
@@ -129,7 +129,7 @@ pub fn run(command: &LayoutCommand, err: &mut dyn Write) -> Printed {
             strips,
             draw,
         } => {
-            let layout = find_layout(layout)?;
+            let layout = find_layout(layout, ScanRepair::Leave)?;
             let trial = try_layout(&layout, &read_strips(strips)?);
             let exit = if trial.is_complete() {
                 Exit::Fine
@@ -147,7 +147,7 @@ pub fn run(command: &LayoutCommand, err: &mut dyn Write) -> Printed {
 }
 
 fn check(layout: &str, terminal: &Terminal) -> Printed {
-    let (files, said, name) = match compile_named(layout)? {
+    let (files, said, name) = match compile_named(layout, ScanRepair::Leave)? {
         Ok(layout) => {
             let files = layout.files.clone();
             (files, layout.warnings.clone(), Some(layout.name.clone()))
@@ -214,7 +214,9 @@ fn read_file(path: &str) -> Result<Vec<u8>, Refusal> {
     let refuse = |why: String| Refusal::new(format!("`{path}` can't be read: {why}"));
     let metadata = std::fs::metadata(path).map_err(|error| refuse(error.kind().to_string()))?;
     if metadata.len() > LONGEST {
-        return Err(refuse("it is longer than 64 megabytes; a few cycles suffice".to_owned()));
+        return Err(refuse(
+            "it is longer than 64 megabytes; a few cycles suffice".to_owned(),
+        ));
     }
     std::fs::read(path).map_err(|error| refuse(error.kind().to_string()))
 }
@@ -222,13 +224,16 @@ fn read_file(path: &str) -> Result<Vec<u8>, Refusal> {
 type Compiled = Result<Layout, (LayoutFiles, Vec<Diagnostic>)>;
 
 /// Compiles the layout of a name or a file. What it extends is the name of a shipped layout, or a file beside it.
-fn compile_named(layout: &str) -> Result<Compiled, Refusal> {
+fn compile_named(layout: &str, scan: ScanRepair) -> Result<Compiled, Refusal> {
     let text = match shipped_text(layout) {
         Some(text) => text,
         None if !Path::new(layout).exists() => {
             let names: Vec<&str> = shipped().iter().map(|known| known.name.as_str()).collect();
             let mut refusal = Refusal::new(format!("there is no layout and no file `{layout}`"));
-            refusal.more.push(format!("layouts that come with loadbook: {}", names.join(", ")));
+            refusal.more.push(format!(
+                "layouts that come with loadbook: {}",
+                names.join(", ")
+            ));
             return Err(refusal);
         }
         None => LayoutText {
@@ -248,25 +253,27 @@ fn compile_named(layout: &str) -> Result<Compiled, Refusal> {
             })
         })
     };
-    Ok(compile(text, &find))
+    Ok(compile_for(text, &find, scan))
 }
 
-/// The layout of a name or a file, as `--layout` gives it.
+/// The layout of a name or a file, as `--layout` gives it; for strips that were scanned where `--ocr` says so.
 ///
 /// # Errors
 /// There is none, or it has faults.
-pub fn find_layout(layout: &str) -> Result<Arc<Layout>, Refusal> {
-    match compile_named(layout)? {
+pub fn find_layout(layout: &str, scan: ScanRepair) -> Result<Arc<Layout>, Refusal> {
+    match compile_named(layout, scan)? {
         Ok(layout) => Ok(Arc::new(layout)),
         Err((_, said)) => {
             let mut refusal = Refusal::new(format!("the layout `{layout}` has faults"));
-            refusal.more.extend(said.iter().take(5).map(|said| match said.primary {
-                Some(span) => format!("line {}: {}", span.line, said.headline),
-                None => said.headline.clone(),
-            }));
             refusal
                 .more
-                .push(format!("`loadbook layout check {layout}` shows each at its place"));
+                .extend(said.iter().take(5).map(|said| match said.primary {
+                    Some(span) => format!("line {}: {}", span.line, said.headline),
+                    None => said.headline.clone(),
+                }));
+            refusal.more.push(format!(
+                "`loadbook layout check {layout}` shows each at its place"
+            ));
             Err(refusal)
         }
     }

@@ -1,6 +1,6 @@
 //! The commands `layout` and `convert`, run as the program runs them.
 
-use super::{sample, said};
+use super::{said, sample};
 use clap::Parser;
 use loadbook::cli::convert::{self, ConvertCommand};
 use loadbook::cli::exit::Exit;
@@ -29,16 +29,24 @@ fn at(path: &str) -> String {
 fn run_layout(args: &[&str]) -> (String, String, Exit) {
     let mut err = Vec::new();
     let parsed = Layout::try_parse_from(["layout"].iter().chain(args)).unwrap();
-    let (out, exit) = layout::run(&parsed.command, &mut err)
-        .unwrap_or_else(|refusal| (format!("{}\n{}", refusal.said, refusal.more.join("\n")), Exit::Input));
+    let (out, exit) = layout::run(&parsed.command, &mut err).unwrap_or_else(|refusal| {
+        (
+            format!("{}\n{}", refusal.said, refusal.more.join("\n")),
+            Exit::Input,
+        )
+    });
     (out, String::from_utf8(err).unwrap(), exit)
 }
 
 fn run_convert(args: &[&str]) -> (String, String, Exit) {
     let mut err = Vec::new();
     let parsed = Convert::try_parse_from(["convert"].iter().chain(args)).unwrap();
-    let (out, exit) = convert::run(&parsed.command, &mut err)
-        .unwrap_or_else(|refusal| (format!("{}\n{}", refusal.said, refusal.more.join("\n")), Exit::Input));
+    let (out, exit) = convert::run(&parsed.command, &mut err).unwrap_or_else(|refusal| {
+        (
+            format!("{}\n{}", refusal.said, refusal.more.join("\n")),
+            Exit::Input,
+        )
+    });
     (out, String::from_utf8(err).unwrap(), exit)
 }
 
@@ -61,13 +69,24 @@ fn list_names_every_shipped_layout_with_what_it_is_for() {
 #[test]
 fn draft_then_try_leads_to_a_layout() {
     let folder = tempfile::tempdir().unwrap();
-    let file = folder.path().join("ours.toml").to_string_lossy().into_owned();
+    let file = folder
+        .path()
+        .join("ours.toml")
+        .to_string_lossy()
+        .into_owned();
     let strip = at("tests/layouts/unseen/strip.txt");
     let (out, _, exit) = run_layout(&["draft", &strip, "-o", &file]);
     assert_eq!(exit, Exit::Fine);
-    assert!(out.contains("`sweep`") && out.contains("layout try"), "{out}");
+    assert!(
+        out.contains("`sweep`") && out.contains("layout try"),
+        "{out}"
+    );
     let (out, _, exit) = run_layout(&["draft", &strip, "-o", &file]);
-    assert_eq!(exit, Exit::Input, "an existing file is not overwritten: {out}");
+    assert_eq!(
+        exit,
+        Exit::Input,
+        "an existing file is not overwritten: {out}"
+    );
     let (out, _, exit) = run_layout(&["try", &file, &strip]);
     assert_narrow(&out);
     assert_eq!(exit, Exit::Fine);
@@ -93,11 +112,21 @@ fn try_shows_unread_lines_first_and_marks_fields_in_colour_where_asked() {
 fn check_draws_each_fault_at_its_place_like_other_diagnostics() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("wrong.toml");
-    std::fs::write(&file, "layout = 1\nname = \"x\"\nbegin = \"RUN {countr}\"\n").unwrap();
+    std::fs::write(
+        &file,
+        "layout = 1\nname = \"x\"\nbegin = \"RUN {countr}\"\n",
+    )
+    .unwrap();
     let file = file.to_string_lossy().into_owned();
     let (out, _, exit) = run_layout(&["check", &file]);
     assert_eq!(exit, Exit::Findings);
-    for words in ["layout-invalid", "{countr}", "^^^^^^^^", "write {counter}", "1 fault"] {
+    for words in [
+        "layout-invalid",
+        "{countr}",
+        "^^^^^^^^",
+        "write {counter}",
+        "1 fault",
+    ] {
         assert!(out.contains(words), "{words}\n{out}");
     }
     let (out, _, exit) = run_layout(&["try", &file, &file]);
@@ -112,12 +141,19 @@ fn check_draws_each_fault_at_its_place_like_other_diagnostics() {
 fn a_layout_file_extends_another_beside_it() {
     let folder = tempfile::tempdir().unwrap();
     let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
-    write("site.toml", "layout = 1\nname = \"site\"\nextends = \"ward.toml\"\n");
+    write(
+        "site.toml",
+        "layout = 1\nname = \"site\"\nextends = \"ward.toml\"\n",
+    );
     write(
         "ward.toml",
         "layout = 1\nname = \"ward\"\nextends = \"steam-german\"\n[always]\nplace = \"ward\"\n",
     );
-    let file = folder.path().join("site.toml").to_string_lossy().into_owned();
+    let file = folder
+        .path()
+        .join("site.toml")
+        .to_string_lossy()
+        .into_owned();
     let (out, _, exit) = run_layout(&["try", &file, &at("samples/layouts/steam-german/strip.txt")]);
     assert_eq!(exit, Exit::Fine, "{out}");
 }
@@ -146,7 +182,11 @@ fn convert_says_what_it_left_out_and_overwrites_nothing() {
     let (out, err, exit) = run_convert(&[&strip, "-o", &file]);
     assert_eq!((out.as_str(), exit), ("", Exit::Findings));
     assert!(err.contains("1 line could not be read"), "{err}");
-    assert!(std::fs::read_to_string(&file).unwrap().contains("# of them not read: 1"));
+    assert!(
+        std::fs::read_to_string(&file)
+            .unwrap()
+            .contains("# of them not read: 1")
+    );
     let (out, _, exit) = run_convert(&[&strip, "-o", &file]);
     assert_eq!(exit, Exit::Input, "{out}");
     let (_, err, exit) = run_convert(&[&at("Cargo.toml")]);

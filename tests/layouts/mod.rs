@@ -4,6 +4,7 @@
 //! Both were written by tests/layouts/make_samples.py, which shares no code with loadbook.
 
 mod commands;
+mod documentation;
 mod language;
 mod reading;
 mod scan;
@@ -195,22 +196,30 @@ fn a_printer_that_nobody_has_seen_is_read_after_a_draft_and_a_few_words() {
 
 #[test]
 fn a_draft_of_any_strip_compiles_and_reads_most_of_it() {
-    for (name, _) in TEXTS {
-        // Code page 437 can't be told from the bytes.
-        if *name == "plasma-40-column" {
-            continue;
-        }
+    // How much of each strip its draft reads before anyone has touched it, in per cent. Set by hand below what was seen:
+    // a draft that falls behind it has become worse.
+    for (name, least) in [
+        ("steam-24-column", 95),
+        ("eo-wide-report", 95),
+        ("steam-german", 98),
+        ("steam-fahrenheit", 98),
+        ("plasma-time-only", 55),
+        ("logger-semicolon", 55),
+        ("steam-paged", 80),
+    ] {
         let strips = [Strip {
-            name: (*name).to_owned(),
+            name: name.to_owned(),
             bytes: sample(name, "strip.txt"),
         }];
         let draft = draft_layout(&strips);
         let trial = try_layout(&compiled(name, &draft.toml), &strips);
-        println!(
-            "{name} {} {:?}\n{}",
+        assert!(
+            trial.score() >= least,
+            "{name}: {} %\n{}",
             trial.score(),
-            trial.lacking,
             draft.toml
         );
+        // What it could not read it asks about.
+        assert!(trial.is_complete() || !draft.to_settle.is_empty(), "{name}");
     }
 }

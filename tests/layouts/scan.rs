@@ -39,7 +39,10 @@ fn read(text: &str, strictness: Strictness) -> Records {
 }
 
 fn codes(records: &Records) -> Vec<&'static str> {
-    let unread = records.unread.iter().map(|unread| unread.diagnostic.code.id());
+    let unread = records
+        .unread
+        .iter()
+        .map(|unread| unread.diagnostic.code.id());
     unread
         .chain(records.diagnostics.iter().map(|said| said.code.id()))
         .collect()
@@ -51,22 +54,50 @@ fn a_slip_in_figures_is_put_right_where_one_reading_is_left() {
     assert_eq!(codes(&clean), [""; 0]);
     // What was scanned, and before and after as they are told.
     for (right, scanned, told) in [
-        ("07:44:00 2031.0", "07:44:O0 2031.0", "`07:44:O0` as `07:44:00`"),
+        (
+            "07:44:00 2031.0",
+            "07:44:O0 2031.0",
+            "`07:44:O0` as `07:44:00`",
+        ),
         ("2031.0 134.7", "203l.O 134.7", "`203l.O` as `2031.0`"),
         ("134.8", "I34.B", "`I34.B` as `134.8`"),
-        ("2026-03-12 07", "2026-O3-12 07", "`2026-O3-12` as `2026-03-12`"),
-        ("TOTAL 00:09:00", "TOTAL OO:09:00", "`OO:09:00` as `00:09:00`"),
+        (
+            "2026-03-12 07",
+            "2026-O3-12 07",
+            "`2026-O3-12` as `2026-03-12`",
+        ),
+        (
+            "TOTAL 00:09:00",
+            "TOTAL OO:09:00",
+            "`OO:09:00` as `00:09:00`",
+        ),
         // A space that was lost: the time has eight places, the pressure one decimal as on the line before.
-        ("07:44:00 2031.0", "07:44:002031.0", "`07:44:002031.0` as `07:44:00 2031.0`"),
-        ("2031.0 134.7", "2031.0134.7", "`2031.0134.7` as `2031.0 134.7`"),
+        (
+            "07:44:00 2031.0",
+            "07:44:002031.0",
+            "`07:44:002031.0` as `07:44:00 2031.0`",
+        ),
+        (
+            "2031.0 134.7",
+            "2031.0134.7",
+            "`2031.0134.7` as `2031.0 134.7`",
+        ),
     ] {
         assert_eq!(CLEAN.matches(right).count(), 1, "{right}");
         let text = CLEAN.replace(right, scanned);
         let records = read(&text, Strictness::Infer);
         assert_eq!(codes(&records), ["slip-repaired"], "{scanned}");
-        assert!(records.diagnostics[0].headline.contains(told), "{}", records.diagnostics[0].headline);
+        assert!(
+            records.diagnostics[0].headline.contains(told),
+            "{}",
+            records.diagnostics[0].headline
+        );
         assert_eq!(records.cycles[0].inferences.len(), 1);
-        assert_eq!(super::said(&records.cycles), super::said(&clean.cycles), "{scanned}");
+        assert_eq!(
+            super::said(&records.cycles),
+            super::said(&clean.cycles),
+            "{scanned}"
+        );
         let strict = read(&text, Strictness::Strict);
         assert!(codes(&strict).contains(&"strict-refused"), "{scanned}");
         assert!(strict.cycles[0].inferences.is_empty());
@@ -96,19 +127,32 @@ fn a_slip_that_leaves_two_readings_is_left() {
 
 #[test]
 fn a_counter_is_put_right_by_the_one_before_it() {
-    let next = CLEAN.replace("RUN NO 12", "RUN NO l3").replace("03-12 07", "03-13 07");
+    let next = CLEAN
+        .replace("RUN NO 12", "RUN NO l3")
+        .replace("03-12 07", "03-13 07");
     let records = read(&format!("{CLEAN}{next}"), Strictness::Infer);
     assert_eq!(codes(&records), ["slip-repaired"]);
     assert_eq!(records.cycles[1].counter.as_ref().unwrap().value, 13);
     let other = next.replace("RUN NO l3", "RUN NO l9");
-    assert_eq!(read(&format!("{CLEAN}{other}"), Strictness::Infer).cycles.len(), 1);
+    assert_eq!(
+        read(&format!("{CLEAN}{other}"), Strictness::Infer)
+            .cycles
+            .len(),
+        1
+    );
 }
 
 #[test]
 fn letters_of_names_are_left_as_they_were_scanned() {
-    let records = read(&CLEAN.replace("S1-0312-01", "S1-O312-01"), Strictness::Infer);
+    let records = read(
+        &CLEAN.replace("S1-0312-01", "S1-O312-01"),
+        Strictness::Infer,
+    );
     assert_eq!(codes(&records), [""; 0]);
-    assert_eq!(records.cycles[0].load.as_ref().unwrap().value.as_str(), "S1-O312-01");
+    assert_eq!(
+        records.cycles[0].load.as_ref().unwrap().value.as_str(),
+        "S1-O312-01"
+    );
 }
 
 #[test]

@@ -188,12 +188,25 @@ pub fn compile(
     text: LayoutText,
     find: &dyn Fn(&str) -> Option<LayoutText>,
 ) -> Result<Layout, (LayoutFiles, Vec<Diagnostic>)> {
+    compile_for(text, find, ScanRepair::Leave)
+}
+
+/// Compiles a layout as [`compile`] does, for strips that were scanned if either the layout or `scan` says so.
+///
+/// # Errors
+/// All that is wrong with it.
+pub fn compile_for(
+    text: LayoutText,
+    find: &dyn Fn(&str) -> Option<LayoutText>,
+    scan: ScanRepair,
+) -> Result<Layout, (LayoutFiles, Vec<Diagnostic>)> {
     let document = read_document(text, find)?;
     let mut compiler = Compiler {
         said: Vec::new(),
         warnings: Vec::new(),
         forms: Vec::new(),
         fold: &PLAIN_FOLD,
+        scan,
     };
     let layout = compiler.layout(&document);
     if compiler.said.is_empty() {
@@ -209,6 +222,7 @@ struct Compiler {
     warnings: Vec<Diagnostic>,
     forms: Vec<KnownForm>,
     fold: &'static Fold,
+    scan: ScanRepair,
 }
 
 impl Compiler {
@@ -239,7 +253,7 @@ impl Compiler {
         let _ = root.take("extends");
         let charset = self.charset(&mut root);
         let scan = match root.take("scanned").map(|node| (&node.value, node.span)) {
-            None | Some((Value::Truth(false), _)) => ScanRepair::Leave,
+            None | Some((Value::Truth(false), _)) => self.scan,
             Some((Value::Truth(true), _)) => ScanRepair::Repair,
             Some((_, span)) => {
                 self.said.push(invalid(span, "`scanned` is true or false"));
@@ -685,14 +699,10 @@ impl Compiler {
             }
         }
         for unit in LeakRateUnit::ALL {
-            lexicon
-                .leak_units
-                .push(unit.symbol(), self.fold, *unit);
+            lexicon.leak_units.push(unit.symbol(), self.fold, *unit);
         }
         for unit in DurationUnit::ALL {
-            lexicon
-                .duration_units
-                .push(unit.symbol(), self.fold, *unit);
+            lexicon.duration_units.push(unit.symbol(), self.fold, *unit);
         }
     }
 

@@ -297,8 +297,9 @@ impl LayoutReader {
             }
         }
         if layout.scan == ScanRepair::Repair
-            && let Some(repaired) =
-                repair_line(layout, text, &self.habit, &mut |known| self.is_open_to(known))
+            && let Some(repaired) = repair_line(layout, text, &self.habit, &mut |known| {
+                self.is_open_to(known)
+            })
         {
             return self.take_repaired(layout, &repaired, line, sink);
         }
@@ -532,9 +533,7 @@ impl LayoutReader {
             self.claim(line, taken, Became::Row, captures, sink);
             return Some(Ok(()));
         }
-        if self.open.is_none() {
-            return None;
-        }
+        self.open.as_ref()?;
         let taken = self.apply(&layout, line, captures, LineKind::Sample, sink.said);
         self.claim(line, taken, Became::Row, captures, sink);
         Some(Ok(()))
@@ -606,8 +605,10 @@ impl LayoutReader {
             return false;
         };
         let cycle = open.builder.cycle();
-        repaired.captures.iter().all(|captured| {
-            match (captured.field, captured.value) {
+        repaired
+            .captures
+            .iter()
+            .all(|captured| match (captured.field, captured.value) {
                 (Field::Time | Field::EndTime, FieldValue::Seconds(second_of_day)) => {
                     let written = WrittenTime {
                         date: None,
@@ -627,8 +628,7 @@ impl LayoutReader {
                 }
                 (Field::Readings, FieldValue::Whole(n)) => n == cycle.n_reading_lines,
                 _ => true,
-            }
-        })
+            })
     }
 
     /// Says which of the printer's words were read in spite of a scan's slip; strict mode refuses them.

@@ -61,8 +61,13 @@ fn decimals_of(text: &[u8], captures: &[Captured]) -> Vec<usize> {
         .map(|captured| {
             let number = text.get(captured.start..captured.end).unwrap_or_default();
             let mark = number.iter().position(|byte| matches!(byte, b'.' | b','));
-            let decimals = mark.and_then(|mark| number.get(mark + 1..)).unwrap_or_default();
-            decimals.iter().take_while(|byte| byte.is_ascii_digit()).count()
+            let decimals = mark
+                .and_then(|mark| number.get(mark + 1..))
+                .unwrap_or_default();
+            decimals
+                .iter()
+                .take_while(|byte| byte.is_ascii_digit())
+                .count()
         })
         .collect()
 }
@@ -182,7 +187,10 @@ fn space_repaired(
         parted.insert(at, b' ');
         for fitted in fitting(layout, &parted, is_open_to) {
             // Only a line of figures has the form by which the place of the space is known.
-            let is_plain = fitted.captures.iter().all(|captured| is_figures(captured.field));
+            let is_plain = fitted
+                .captures
+                .iter()
+                .all(|captured| is_figures(captured.field));
             let decimals = decimals_of(&parted, &fitted.captures);
             let is_as_before = match &habit.decimals {
                 Some((form, before)) => *form == fitted.form && *before == decimals,
@@ -190,12 +198,18 @@ fn space_repaired(
             };
             let has_readings = !decimals.is_empty();
             let values = |fitted: &Fitted| {
-                fitted.captures.iter().map(|captured| captured.value).collect::<Vec<_>>()
+                fitted
+                    .captures
+                    .iter()
+                    .map(|captured| captured.value)
+                    .collect::<Vec<_>>()
             };
             if is_plain
                 && has_readings
                 && is_as_before
-                && found.iter().all(|(_, other)| values(other) != values(&fitted))
+                && found
+                    .iter()
+                    .all(|(_, other)| values(other) != values(&fitted))
             {
                 found.push((at, fitted));
             }

@@ -1,7 +1,7 @@
 //! The layouts that come with loadbook, for invented printers. Each stands in grammars/layouts/ with its samples in
 //! samples/layouts/. Read [`shipped`] first.
 
-use super::compile::{Layout, compile};
+use super::compile::{Layout, ScanRepair, compile_for};
 use super::language::LayoutText;
 use std::sync::{Arc, LazyLock};
 
@@ -28,15 +28,23 @@ texts! {
 
 /// The shipped layouts, compiled once.
 pub fn shipped() -> &'static [Arc<Layout>] {
-    static SHIPPED: LazyLock<Vec<Arc<Layout>>> = LazyLock::new(|| {
-        let texts = TEXTS.iter().filter_map(|(name, _)| shipped_text(name));
-        // A test holds that every one of them compiles.
-        texts
-            .filter_map(|text| compile(text, &shipped_text).ok())
-            .map(Arc::new)
-            .collect()
-    });
+    static SHIPPED: LazyLock<Vec<Arc<Layout>>> = LazyLock::new(|| compile_all(ScanRepair::Leave));
     &SHIPPED
+}
+
+/// The shipped layouts for strips that were scanned, compiled once.
+pub fn shipped_for_scans() -> &'static [Arc<Layout>] {
+    static SHIPPED: LazyLock<Vec<Arc<Layout>>> = LazyLock::new(|| compile_all(ScanRepair::Repair));
+    &SHIPPED
+}
+
+fn compile_all(scan: ScanRepair) -> Vec<Arc<Layout>> {
+    let texts = TEXTS.iter().filter_map(|(name, _)| shipped_text(name));
+    // A test holds that every one of them compiles.
+    texts
+        .filter_map(|text| compile_for(text, &shipped_text, scan).ok())
+        .map(Arc::new)
+        .collect()
 }
 
 /// The text of a shipped layout.

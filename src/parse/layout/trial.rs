@@ -274,7 +274,8 @@ pub fn try_layout(layout: &Arc<Layout>, strips: &[Strip]) -> Trial {
 }
 
 fn lacking(cycles: &[Cycle]) -> Vec<(&'static str, usize)> {
-    let needs: [(&'static str, fn(&Cycle) -> bool); 7] = [
+    type Need = (&'static str, fn(&Cycle) -> bool);
+    let needs: [Need; 7] = [
         ("unit", |cycle| cycle.unit.is_some()),
         ("counter", |cycle| cycle.counter.is_some()),
         ("start", |cycle| cycle.started.is_some()),

@@ -19,7 +19,11 @@ const LEAD: usize = 17;
 
 /// Draws the list of layouts.
 pub fn draw_layouts(layouts: &[Arc<Layout>], terminal: &Terminal) -> String {
-    let widest = layouts.iter().map(|layout| layout.name.len()).max().unwrap_or(0);
+    let widest = layouts
+        .iter()
+        .map(|layout| layout.name.len())
+        .max()
+        .unwrap_or(0);
     let mut text = String::new();
     for layout in layouts {
         let lead = format!("{:<widest$}  ", layout.name);
@@ -39,12 +43,25 @@ pub fn draw_trial(trial: &Trial, layout: &Layout, terminal: &Terminal) -> String
         trial.score(),
         counted(trial.cycles.len(), "cycle", "cycles")
     );
-    push_lead(&mut text, &format!("LAYOUT {}", trial.layout), &score, terminal);
+    push_lead(
+        &mut text,
+        &format!("LAYOUT {}", trial.layout),
+        &score,
+        terminal,
+    );
     if trial.is_complete() {
-        push_paragraph(&mut text, "Every line is read, and every cycle has what it should.", terminal);
+        push_paragraph(
+            &mut text,
+            "Every line is read, and every cycle has what it should.",
+            terminal,
+        );
     }
     for (what, n) in &trial.lacking {
-        let said = format!("{} of {} have none", n, counted(trial.cycles.len(), "cycle", "cycles"));
+        let said = format!(
+            "{} of {} have none",
+            n,
+            counted(trial.cycles.len(), "cycle", "cycles")
+        );
         push_lead(&mut text, &format!("LACKING {what}"), &said, terminal);
     }
     let unread: Vec<&Account> = of_kind(trial, |became| became == Became::Unread);
@@ -67,7 +84,11 @@ pub fn draw_trial(trial: &Trial, layout: &Layout, terminal: &Terminal) -> String
             } else {
                 "  extended  ".to_owned()
             };
-            let _ = writeln!(text, "{}", paragraph(&lead, &never.shown, terminal.width).trim_end());
+            let _ = writeln!(
+                text,
+                "{}",
+                paragraph(&lead, &never.shown, terminal.width).trim_end()
+            );
         }
     }
     let read: Vec<&Account> = of_kind(trial, |became| {
@@ -76,13 +97,21 @@ pub fn draw_trial(trial: &Trial, layout: &Layout, terminal: &Terminal) -> String
     push_lines(&mut text, "READ", &read, trial, terminal);
     for warning in &layout.warnings {
         let line = warning.primary.map_or(0, |span| span.line);
-        push_paragraph(&mut text, &format!("line {line} of the layout: {}", warning.headline), terminal);
+        push_paragraph(
+            &mut text,
+            &format!("line {line} of the layout: {}", warning.headline),
+            terminal,
+        );
     }
     text
 }
 
 fn of_kind(trial: &Trial, is: impl Fn(Became) -> bool) -> Vec<&Account> {
-    trial.accounts.iter().filter(|account| is(account.became)).collect()
+    trial
+        .accounts
+        .iter()
+        .filter(|account| is(account.became))
+        .collect()
 }
 
 fn counted(n: usize, one: &str, several: &str) -> String {
@@ -135,7 +164,12 @@ fn push_account(text: &mut String, account: &Account, terminal: &Terminal) {
         (Some(_), true) => "(not repeated here)".to_owned(),
         _ => marked(account, room, terminal),
     };
-    let _ = writeln!(text, "{:>6}  {:<8} {shown}", account.number, account.became.word());
+    let _ = writeln!(
+        text,
+        "{:>6}  {:<8} {shown}",
+        account.number,
+        account.became.word()
+    );
     let below = match &account.diagnostic {
         Some(diagnostic) => diagnostic.headline.clone(),
         None => fields(account),
@@ -180,7 +214,11 @@ fn marked(account: &Account, room: usize, terminal: &Terminal) -> String {
             continue;
         }
         shown.push_str(plain.get(at..start).unwrap_or_default());
-        let _ = write!(shown, "\u{1b}[36m{}\u{1b}[0m", plain.get(start..end).unwrap_or_default());
+        let _ = write!(
+            shown,
+            "\u{1b}[36m{}\u{1b}[0m",
+            plain.get(start..end).unwrap_or_default()
+        );
         at = end;
     }
     shown.push_str(plain.get(at..).unwrap_or_default());
@@ -191,7 +229,12 @@ fn marked(account: &Account, room: usize, terminal: &Terminal) -> String {
 pub fn draw_draft_notes(draft: &Draft, file: &str, terminal: &Terminal) -> String {
     let mut text = String::new();
     let n = draft.toml.lines().count();
-    push_lead(&mut text, "DRAFT", &format!("a layout of {}", counted(n, "line", "lines")), terminal);
+    push_lead(
+        &mut text,
+        "DRAFT",
+        &format!("a layout of {}", counted(n, "line", "lines")),
+        terminal,
+    );
     if !draft.to_settle.is_empty() {
         text.push('\n');
         let _ = writeln!(text, "{}", terminal.heading("TO SETTLE"));
@@ -204,7 +247,9 @@ pub fn draw_draft_notes(draft: &Draft, file: &str, terminal: &Terminal) -> Strin
     push_lead(
         &mut text,
         "NEXT",
-        &format!("compare the lines marked CHECK and SETTLE with the strip, then: loadbook layout try {file} STRIP"),
+        &format!(
+            "compare the lines marked CHECK and SETTLE with the strip, then: loadbook layout try {file} STRIP"
+        ),
         terminal,
     );
     text
