@@ -90,6 +90,7 @@ fn draft_then_try_leads_to_a_layout() {
     let (out, _, exit) = run_layout(&["try", &file, &strip]);
     assert_narrow(&out);
     assert_eq!(exit, Exit::Fine);
+    println!("{out}");
     assert!(out.contains("(100 %), in 4 cycles"), "{out}");
     assert!(out.contains("counter = 0412"), "{out}");
     let (out, _, exit) = run_layout(&["check", &file]);

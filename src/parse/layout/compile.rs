@@ -25,6 +25,8 @@ use std::ops::Range;
 
 /// The version of the layout language.
 const VERSION: i64 = 1;
+/// No printer's line is longer than this, in bytes; it bounds the time that a form takes. Rows of a table are not bound.
+const LONGEST_LINE: usize = 1_000;
 /// A layout has no more forms than this.
 const MOST_FORMS: usize = 2_000;
 
@@ -162,7 +164,8 @@ pub enum RowRole {
 }
 
 impl Layout {
-    /// The forms that may fit a line, in the order in which they are to be tried.
+    /// The forms that may fit a line, in the order in which they are to be tried; none for a line longer than any
+    /// printer's.
     #[inline]
     pub fn candidates(&self, text: &[u8]) -> impl Iterator<Item = (usize, &KnownForm)> {
         let first = text
@@ -171,6 +174,7 @@ impl Layout {
             .map_or(0, |&byte| folded(self.lexicon.fold, byte));
         let numbers = self.by_first_byte.get(usize::from(first));
         numbers
+            .filter(|_| text.len() <= LONGEST_LINE)
             .into_iter()
             .flat_map(|numbers| numbers.iter())
             .filter_map(|&number| {

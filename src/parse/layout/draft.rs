@@ -12,12 +12,15 @@ use super::vocabulary::{
 };
 use crate::diagnose::FileId;
 use crate::measure::unit::{DurationUnit, LeakRateUnit};
-use crate::source::lines::{Fitness, read_lines};
+use crate::source::decode::Charset;
+use crate::source::lines::{Fitness, read_lines_as};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-/// No more lines than these are looked at.
-const MOST_LINES: usize = 20_000;
+/// No more lines than these are looked at: a few cycles suffice.
+const MOST_LINES: usize = 5_000;
+/// No more forms that were not understood are asked about than this.
+const MOST_UNKNOWN: usize = 60;
 
 /// A layout proposed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,6 +71,7 @@ struct Habits {
     decimal_comma: bool,
     /// The columns at which the printer cuts lines that go on in the next.
     wrapped: Option<usize>,
+    charset: Charset,
     has_month_names: Option<&'static str>,
 }
 
@@ -104,9 +108,11 @@ impl Findings {
 
 /// Proposes a layout for the printer of some strips.
 pub fn draft_layout(strips: &[Strip]) -> Draft {
-    let (lines, wrapped) = unwrap(read_cut_lines(strips));
+    let charset = charset_of(strips);
+    let (lines, wrapped) = unwrap(read_cut_lines(strips, charset));
     let habits = Habits {
         wrapped,
+        charset,
         ..habits_of(&lines)
     };
     if let Some(table) = find_table(&lines) {
@@ -137,11 +143,29 @@ pub fn draft_layout(strips: &[Strip]) -> Draft {
     }
 }
 
-fn read_cut_lines(strips: &[Strip]) -> Vec<Cut> {
+/// Code page 437 where a strip that is not UTF-8 has a line drawn across it: one byte of 0xB0 to 0xDF, which hold that code
+/// page's lines and boxes, many times in a row.
+fn charset_of(strips: &[Strip]) -> Charset {
+    let is_drawn = |four: &[u8]| {
+        four.first().is_some_and(|first| {
+            (0xB0..=0xDF).contains(first) && four.iter().all(|byte| byte == first)
+        })
+    };
+    let is_code_page_437 = strips.iter().any(|strip| {
+        std::str::from_utf8(&strip.bytes).is_err() && strip.bytes.windows(4).any(is_drawn)
+    });
+    if is_code_page_437 {
+        Charset::CodePage437
+    } else {
+        Charset::Detected
+    }
+}
+
+fn read_cut_lines(strips: &[Strip], charset: Charset) -> Vec<Cut> {
     let mut lines = Vec::new();
     for strip in strips {
         // Bytes in memory have no errors.
-        let _ = read_lines(FileId(0), &strip.bytes[..], |line| {
+        let _ = read_lines_as(FileId(0), &strip.bytes[..], charset, |line| {
             let text = String::from_utf8_lossy(line.text);
             if line.fitness == Fitness::Text
                 && !text.trim().is_empty()
@@ -722,8 +746,9 @@ fn sort_line(line: &Cut, next: Option<&Cut>, habits: &Habits, findings: &mut Fin
     if tokens.last().is_some_and(|token| token.kind == Kind::Date) && take_dated(line, findings) {
         return;
     }
-    let shown = frame(line);
-    push_new(&mut findings.unknown, shown);
+    if findings.unknown.len() < MOST_UNKNOWN {
+        push_new(&mut findings.unknown, frame(line));
+    }
 }
 
 /// Words and a date at the end: the day above the cycles, or a lot and its expiry.
@@ -1455,6 +1480,9 @@ fn write_toml(
 ) -> String {
     let mut toml =
         String::from("layout = 1\nname = \"draft\" # a name for the printer, without spaces\n");
+    if habits.charset == Charset::CodePage437 {
+        toml.push_str("encoding = \"cp437\" # its lines are drawn with this code page\n");
+    }
     match begin {
         Some(begin) => {
             let n = lines.iter().filter(|line| frame(line) == begin).count();

@@ -659,3 +659,106 @@ fn match_columns(
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parse::layout::compile::compile;
+    use crate::parse::layout::language::LayoutText;
+
+    fn lexicon() -> Lexicon {
+        let text = LayoutText {
+            name: "x".to_owned(),
+            text: "layout = 1\nname = \"x\"\nbegin = \"B\"\n".to_owned(),
+        };
+        compile(text, &|_| None).unwrap().lexicon
+    }
+
+    /// The texts of the fields that a template finds in a line.
+    fn found<'t>(template: &str, text: &'t str) -> Option<Vec<&'t str>> {
+        let lexicon = lexicon();
+        let form = Form::parse(template, lexicon.fold).unwrap();
+        let mut captures = Vec::new();
+        form.match_line(text.as_bytes(), &lexicon, &mut captures)
+            .ok()?;
+        let texts = captures.iter().map(|c| &text[c.start..c.end]);
+        Some(texts.collect())
+    }
+
+    #[test]
+    fn white_space_case_and_colons_are_free() {
+        for line in ["RUN NO: 12", "  run   no :12", "Run\tno:  12  "] {
+            assert_eq!(found("Run no: {counter}", line), Some(vec!["12"]), "{line}");
+        }
+        assert_eq!(found("Run no: {counter}", "RUNNO: 12"), None);
+        assert_eq!(found("Run no: {counter}", "RUN NO: 12 x"), None);
+        assert_eq!(found("PRÜFUNG {counter}", "prüfung 3"), Some(vec!["3"]));
+    }
+
+    #[test]
+    fn a_text_takes_as_little_as_it_can_before_what_follows() {
+        let both = "Program {program} Load {load}";
+        assert_eq!(
+            found(both, "PROGRAM long wrapped  LOAD A-1"),
+            Some(vec!["long wrapped", "A-1"])
+        );
+        assert_eq!(
+            found(both, "PROGRAM load LOAD A-1"),
+            Some(vec!["load", "A-1"])
+        );
+        assert_eq!(found(both, "PROGRAM LOAD A-1"), None);
+        assert_eq!(found("{load} by {operator}", "A 1 by HB"), None);
+        assert_eq!(found("({operator})", "(HB)"), Some(vec!["HB"]));
+        assert_eq!(
+            found("* no *{counter}", "sheet 3, no ....... 12"),
+            Some(vec!["12"])
+        );
+        assert_eq!(
+            found("{time} {*} {text}", "07:41:20 * door open"),
+            Some(vec!["07:41:20", "door open"])
+        );
+        assert_eq!(found("{{{counter}}", "{12}"), Some(vec!["12"]));
+    }
+
+    #[test]
+    fn values_need_no_space_before_what_follows_them() {
+        let form = "{time} {pressure kPa}kPa/{temperature C}C";
+        assert_eq!(
+            found(form, "07:41:20 12.4kPa/45.1C"),
+            Some(vec!["07:41:20", "12.4", "45.1"])
+        );
+        assert_eq!(
+            found("{time} {pressure}", "07:41:20 12.4mbar"),
+            Some(vec!["07:41:20", "12.4mbar"])
+        );
+        assert_eq!(found("{time} {pressure}", "07:41:20 12.4 C"), None);
+    }
+
+    #[test]
+    fn columns_are_counted_in_characters() {
+        let lexicon = lexicon();
+        let pressure = Field::parse("pressure mbar").unwrap();
+        let form = Form::in_columns(vec![(0..8, Field::Time), (10..16, pressure)]);
+        let mut captures = Vec::new();
+        let mut fits = |text: &str| {
+            let fits = form
+                .match_line(text.as_bytes(), &lexicon, &mut captures)
+                .is_ok();
+            (fits, captures.len())
+        };
+        assert_eq!(fits("07:41:20   51.2"), (true, 2));
+        assert_eq!(fits("07:41:20"), (true, 1));
+        assert!(!fits("07:41:20 x 51.2").0);
+        assert!(!fits("             51.2").0);
+        assert!(!fits("07:41:20   51.2   more").0);
+        assert!(!fits("07:41:20   ü1.2").0);
+    }
+
+    #[test]
+    fn time_is_bounded_on_lines_made_to_be_slow() {
+        // Each form looks for what follows a text once; with backtracking this would not end.
+        let template = "* a * a * a * a * a * a * a * b";
+        let text = "a ".repeat(490);
+        assert_eq!(found(template, &text), None);
+    }
+}

@@ -664,3 +664,88 @@ fn with_unit<U: Copy>(
         }),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn lexicon(decimal: u8, thousands: Option<u8>) -> Lexicon {
+        Lexicon {
+            fold: &PLAIN_FOLD,
+            numbers: NumberForm { decimal, thousands },
+            missing: Words::default(),
+            dates: Vec::new(),
+            calendar: Calendar::default(),
+            times: Vec::new(),
+            lengths: Vec::new(),
+            units: Words::default(),
+            leak_units: Words::default(),
+            duration_units: Words::default(),
+            stages: Words::default(),
+            causes: Words::default(),
+            outcomes: Words::default(),
+            processes: Words::default(),
+            purposes: Words::default(),
+        }
+    }
+
+    fn number(text: &str, decimal: u8, thousands: Option<u8>) -> Option<(usize, f64)> {
+        lexicon(decimal, thousands).number(text.as_bytes()).ok()
+    }
+
+    #[test]
+    fn numbers_have_the_marks_of_their_layout_and_no_others() {
+        assert_eq!(number("812.4", b'.', None), Some((5, 812.4)));
+        assert_eq!(number("812,4", b',', None), Some((5, 812.4)));
+        // A thousand, and not one and two tenths of a hundred.
+        assert_eq!(number("1.024,5", b',', Some(b'.')), Some((7, 1024.5)));
+        assert_eq!(
+            number("1 024 000", b'.', Some(b' ')),
+            Some((9, 1_024_000.0))
+        );
+        // What the layout does not say is not guessed.
+        assert_eq!(number("8,124", b'.', None), None);
+        assert_eq!(number("8.124", b',', None), None);
+        assert_eq!(number("1,02", b'.', Some(b',')), None);
+        assert_eq!(number("8.1.2", b'.', None), None);
+        // A comma that parts two numbers.
+        assert_eq!(number("812.4,45.1", b'.', None), Some((5, 812.4)));
+        assert_eq!(number("-3 C", b'.', None), Some((2, -3.0)));
+        assert_eq!(number("-", b'.', None), None);
+    }
+
+    #[test]
+    fn the_longer_word_is_taken_and_words_end_where_letters_do() {
+        let mut words = Words::default();
+        words.push("AIR IN", &PLAIN_FOLD, 1);
+        words.push("AIR INLET", &PLAIN_FOLD, 2);
+        let found = |text: &str| {
+            let (n, at) = words.match_front(text.as_bytes(), &PLAIN_FOLD)?;
+            Some((n, *words.get(at)?))
+        };
+        assert_eq!(found("air  inlet 8"), Some((10, 2)));
+        assert_eq!(found("AIR IN 8"), Some((6, 1)));
+        assert_eq!(found("AIR INJECT"), None);
+    }
+
+    proptest! {
+        #[test]
+        fn numbers_are_those_of_the_standard_library(mantissa in 0_u64..1_000_000_000, n_decimals in 1_usize..6, negative in any::<bool>()) {
+            let digits = format!("{mantissa:0>width$}", width = n_decimals + 1);
+            let (whole, decimals) = digits.split_at(digits.len() - n_decimals);
+            let sign = if negative { "-" } else { "" };
+            let expected: f64 = format!("{sign}{whole}.{decimals}").parse().unwrap();
+            // Marks between thousands, from the right.
+            let mut grouped = String::new();
+            for (at, digit) in whole.chars().enumerate() {
+                if at > 0 && (whole.len() - at) % 3 == 0 {
+                    grouped.push('.');
+                }
+                grouped.push(digit);
+            }
+            let text = format!("{sign}{grouped},{decimals}");
+            prop_assert_eq!(number(&text, b',', Some(b'.')), Some((text.len(), expected)));
+        }
+    }
+}
