@@ -17,6 +17,8 @@ mod grammar;
 mod grammar_text;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
+/// Strips of other printers, read by layouts.
+mod layouts;
 
 /// The settings of a property test: so many cases from a fixed seed, so that every run tests the same. Another seed can
 /// be had with `PROPTEST_RNG_SEED`.

@@ -4,6 +4,7 @@
 //! black-and-white print and a screen reader give the same. Read [`table::draw_table`] first.
 
 pub mod diagnostic;
+pub mod layout;
 pub mod plot;
 pub mod prose;
 pub mod read;
