@@ -15,6 +15,8 @@ mod decisions;
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.
 mod grammar_text;
+/// The reports for paper and screen.
+mod html;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
 /// Strips of other printers, read by layouts.

@@ -37,7 +37,7 @@ impl Language {
         }
     }
 
-    /// The decimal mark and the mark between thousands (CLDR 46, `numbers/symbols`: from memory).
+    /// The decimal mark and the mark between thousands (CLDR 47, by Babel 2.18.0).
     fn marks(self) -> (char, char) {
         match self {
             Language::English => ('.', ','),
@@ -263,4 +263,87 @@ fn group(whole: &str, language: Language) -> String {
         out.push(digit);
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The forms are those of CLDR 47 for `en_GB` and `de`, as Babel 2.18.0 writes them (`format_date` medium,
+    /// `format_decimal`), but for the sign: ours is U+2212, so that it is no hyphen, and four figures stay together.
+    #[test]
+    fn dates_and_numbers_are_written_as_the_language_does() {
+        let day = NaiveDate::from_ymd_opt(2026, 3, 5).unwrap();
+        for (language, said, number, short) in [
+            (Language::English, "5 Mar 2026", "12,345.6", "5 Mar"),
+            (Language::German, "05.03.2026", "12.345,6", "05.03."),
+        ] {
+            let texts = Texts::of(language);
+            assert_eq!(texts.day(day), said);
+            assert_eq!(texts.number(12_345.6, 1), number);
+            assert_eq!(texts.short_day(day), short);
+        }
+        let german = Texts::of(Language::German);
+        assert_eq!(german.number(-1234.0, 0), "\u{2212}1234");
+        assert_eq!(german.number(-0.04, 1), "0,0");
+        assert_eq!(german.printed(0.25), "0,25");
+        assert_eq!(german.stamp("2026-03-05 07:41"), "05.03.2026, 07:41");
+        assert_eq!(german.stamp("not known"), "not known");
+        assert_eq!(
+            german.with("more", &[("n", 12_345_u64.into())]),
+            "und 12.345 weitere"
+        );
+    }
+
+    /// The months are those of CLDR 47 for `en_GB` and `de`, as Babel 2.18.0 writes them (`LLLL` and `MMM`).
+    #[test]
+    fn months_have_their_names() {
+        for (language, full, short) in [
+            (
+                Language::English,
+                "January February March April May June July August September October November December",
+                "Jan Feb Mar Apr May Jun Jul Aug Sept Oct Nov Dec",
+            ),
+            (
+                Language::German,
+                "Januar Februar März April Mai Juni Juli August September Oktober November Dezember",
+                "Jan. Feb. März Apr. Mai Juni Juli Aug. Sept. Okt. Nov. Dez.",
+            ),
+        ] {
+            let texts = Texts::of(language);
+            let names = |kind: &str| -> String {
+                (1..=12)
+                    .map(|month| texts.say(&format!("{kind}-{month}")))
+                    .collect::<Vec<_>>()
+                    .join(" ")
+            };
+            assert_eq!(names("month"), full);
+            assert_eq!(names("month-short"), short);
+        }
+    }
+
+    /// The plural forms of both languages are `one` and `other` (CLDR 47, plural rules: 1 is `one`, 0 and 2 are `other`).
+    #[test]
+    fn one_is_singular_and_nought_and_two_are_plural() {
+        for (language, forms) in [
+            (Language::English, ["0 cycles", "1 cycle", "2 cycles"]),
+            (Language::German, ["0 Zyklen", "1 Zyklus", "2 Zyklen"]),
+        ] {
+            let texts = Texts::of(language);
+            for (n, form) in (0_u64..).zip(forms) {
+                assert_eq!(texts.with("n-cycles", &[("n", n.into())]), form);
+            }
+        }
+    }
+
+    #[test]
+    fn words_in_a_message_stay_what_they_are() {
+        let texts = Texts::of(Language::English);
+        let said = texts.with(
+            "signed-run-again",
+            &[("cycle", "{ $n } <b>\u{202e}".into())],
+        );
+        assert_eq!(said, "run again as { $n } <b>\u{202e}");
+        assert_eq!(texts.say("no-such-key"), "«no-such-key»");
+    }
 }
