@@ -80,7 +80,6 @@ const LABELS: &[(&str, Guess)] = &[
     ("rows", Guess::Field("readings")),
     ("sterilant lot", Guess::Field("sterilant lot")),
     ("agent lot", Guess::Field("sterilant lot")),
-    ("cassette lot", Guess::Field("sterilant lot")),
     ("sterilant expiry", Guess::Field("sterilant expiry")),
     ("agent expiry", Guess::Field("sterilant expiry")),
     ("bi lot", Guess::Field("bi lot")),
