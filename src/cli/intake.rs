@@ -5,7 +5,7 @@ use super::exit::Exit;
 use super::options::SharedOptions;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Severity};
-use crate::parse::{UnreadLines, read_inputs};
+use crate::parse::{UnreadLines, read_inputs_by};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
@@ -79,12 +79,14 @@ pub fn read_input(
     options: &SharedOptions,
     err: &mut dyn Write,
 ) -> Result<Intake, Refusal> {
+    let layout = options.layout.choice()?;
     let gathered = gather(paths);
     let mut diagnostics = gathered.diagnostics;
     let bar = open_bar(&gathered.inputs);
-    let (sources, mut records) = read_inputs(gathered.inputs, options.strictness(), |n_bytes| {
-        bar.inc(n_bytes)
-    });
+    let (sources, mut records) =
+        read_inputs_by(gathered.inputs, options.strictness(), &layout, |n_bytes| {
+            bar.inc(n_bytes)
+        });
     bar.finish_and_clear();
     diagnostics.append(&mut records.diagnostics);
     let n_from_reading = diagnostics.len();

@@ -63,6 +63,10 @@ pub enum Command {
     Show(show::ShowCommand),
     /// Write a report for paper and screen: review, investigation, monthly or service
     Report(report::ReportCommand),
+    /// Teach loadbook a printer: draft, try, check and list layouts
+    Layout(layout::LayoutCommand),
+    /// Write records of any kind as neutral text
+    Convert(convert::ConvertCommand),
     /// Make practice records of an invented department, for teaching and for sizing
     Simulate(simulate::SimulateArgs),
     /// Print the shell's completions
@@ -95,6 +99,8 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Read(command) => read::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
+        Command::Layout(command) => layout::run(command, err),
+        Command::Convert(command) => convert::run(command, err),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),
