@@ -5,6 +5,7 @@
 pub mod completions;
 pub mod convert;
 pub mod exit;
+pub mod figures;
 pub mod intake;
 pub mod layout;
 pub mod man;

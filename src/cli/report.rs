@@ -1,6 +1,7 @@
 //! `loadbook report`: four reports for paper and screen, each one HTML file.
 
 use super::exit::{EXIT_CODES, Exit};
+use super::figures::{add_limits, share_interval};
 use super::intake::{Intake, read_input};
 use super::options::SharedOptions;
 use super::show::refuse_unknown_name;
@@ -13,7 +14,7 @@ use crate::report::html::service::{ServiceParts, draw_service};
 use crate::report::html::{Made, Masking, Sheet};
 use crate::report::investigation::write_investigation;
 use crate::report::lang::{Language, Texts};
-use crate::report::lengths::{Measure, list_lengths};
+use crate::report::lengths::{LengthSeries, Measure, list_lengths};
 use crate::report::lots::count_lots;
 use crate::report::mask::Masks;
 use crate::report::monthly::{self, Month, choose_month, write_monthly};
@@ -204,7 +205,7 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
         Which::Review(_) => {
             let parts = ReviewParts {
                 review: write_review(reviewed),
-                lengths: list_lengths(reviewed, Measure::Cycle),
+                lengths: with_limits(list_lengths(reviewed, Measure::Cycle)),
                 lots: count_lots(reviewed),
             };
             let document = draw_review(&parts, &sheet(reviewed));
@@ -234,21 +235,30 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
             let parts = MonthlyParts {
                 monthly,
                 cycles: review.cycles,
-                interval: None,
+                interval: Some(share_interval),
                 sites: review.sites,
             };
             Ok((draw_monthly(&parts, &sheet(&narrowed)), needs))
         }
         Which::Service(_) => {
             let review = write_review(reviewed);
+            let mut service = write_service(reviewed, &review.clocks);
+            for unit in &mut service.units {
+                unit.stages.iter_mut().for_each(add_limits);
+            }
             let parts = ServiceParts {
-                service: write_service(reviewed, &review.clocks),
+                service,
                 cycles: review.cycles,
                 sites: review.sites,
             };
             Ok((draw_service(&parts, &sheet(reviewed)), review.needs))
         }
     }
+}
+
+fn with_limits(mut lengths: Vec<LengthSeries>) -> Vec<LengthSeries> {
+    lengths.iter_mut().for_each(add_limits);
+    lengths
 }
 
 /// Gives the document to be printed, or writes it to the file that was named and says so.
