@@ -18,6 +18,8 @@ pub mod parse;
 
 pub mod reconcile;
 
+pub mod judge;
+
 pub mod report;
 
 pub mod simulate;

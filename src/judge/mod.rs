@@ -1,0 +1,29 @@
+//! History + policy → a decision for each load, with the rules that made it and the lines that prove it.
+//!
+//! Knows nothing of formats, files, statistics or screens, and reads no clock: what is "now" is the newest record or an
+//! argument. A decision says what the records support; people release. Read [`decision::Judgement`] first, then
+//! [`judge_history`].
+
+pub mod case;
+pub mod decide;
+pub mod decision;
+pub mod policy;
+pub mod rulebook;
+pub mod rules;
+
+use crate::reconcile::history::History;
+use chrono::NaiveDateTime;
+use decision::Judgements;
+use policy::PolicyBook;
+
+/// Judges every load of a history by the policy in force on its day.
+///
+/// `as_of` leaves out whatever was recorded later; without it everything counts, and the newest record is "now". Times
+/// are compared on the local clocks of the records.
+pub fn judge_history(
+    history: &History,
+    book: &PolicyBook,
+    as_of: Option<NaiveDateTime>,
+) -> Judgements {
+    decide::judge_loads(history, book, as_of)
+}
