@@ -2,8 +2,9 @@
 //! the records support.
 //!
 //! The order of the modules is the data's way:
-//! bytes → numbered lines → records → history → reports. A module imports only what stands above it here; the test
-//! `layers` holds it to that. Read [`parse::read_inputs`] first, then [`reconcile::join_history`].
+//! bytes → numbered lines → records → history → judgements → reports. A module imports only what stands above it here; the test
+//! `layers` holds it to that. Read [`parse::read_inputs`] first, then [`reconcile::join_history`] and
+//! [`judge::judge_history`].
 
 // The blank lines keep the order: rustfmt sorts neighbours.
 pub mod diagnose;

@@ -1,7 +1,572 @@
-//! The case of one load: what a rule may look at. (Filled in next.)
+//! The case of one load: the records that a rule may look at, as far as they had come by some moment.
+//!
+//! Knows nothing of rules or decisions. A load that was run again is seen as it last went: indicators of an earlier run
+//! are left out. Read [`Case`] first; [`Index`] is what all cases of a history share.
+
+use super::decision::{DecisionStep, Evidence, RecordIx};
+use super::policy::{BiFrequency, BiSchedule, Policy};
+use super::rulebook::{DefaultValue, Parameter, Rule, Value};
+use crate::diagnose::Span;
+use crate::reconcile::history::{
+    CycleIx, EntryIx, History, KnownCycle, KnownEntry, Load, LoadIx, NearMiss, Unit,
+};
+use crate::record::consumable::ConsumableKind;
+use crate::record::cycle::{Process, Purpose};
+use crate::record::entry::{
+    BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotAction, LotChange,
+};
+use crate::record::name::{LoadNumber, LotNumber, UnitName};
+use chrono::NaiveDateTime;
+use std::collections::BTreeMap;
+
+/// What all cases of a history share: where to find records that lie outside the load.
+pub struct Index<'a> {
+    /// The history.
+    pub history: &'a History,
+    /// Controls, by lot, in order.
+    pub controls: BTreeMap<&'a LotNumber, Vec<EntryIx>>,
+    /// Lots opened and finished, in order.
+    pub lots: BTreeMap<(ConsumableKind, &'a LotNumber), Vec<EntryIx>>,
+    /// When the first lot of a kind was opened.
+    pub first_opening: BTreeMap<ConsumableKind, NaiveDateTime>,
+    /// Leak tests and air-removal tests of a unit, in order of the moments at which they began.
+    pub tests_of_unit: BTreeMap<(&'a UnitName, Purpose), Vec<(NaiveDateTime, CycleIx)>>,
+    /// Loads of a unit, in order of the moments at which they began; those without one are left out.
+    pub loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
+    /// The loads of those that have an entry of a biological indicator.
+    pub bi_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
+    /// Loads by number: more than one where a number was used again.
+    pub loads_by_number: BTreeMap<&'a LoadNumber, Vec<LoadIx>>,
+    /// Near misses, by either load.
+    pub near_misses: BTreeMap<LoadIx, Vec<&'a NearMiss>>,
+    /// Units by name.
+    pub units: BTreeMap<&'a UnitName, &'a Unit>,
+    /// The newest moment of any record.
+    pub newest: Option<NaiveDateTime>,
+}
+
+impl<'a> Index<'a> {
+    /// The index of a history.
+    pub fn of(history: &'a History) -> Self {
+        let mut index = Index {
+            history,
+            controls: BTreeMap::new(),
+            lots: BTreeMap::new(),
+            first_opening: BTreeMap::new(),
+            tests_of_unit: BTreeMap::new(),
+            loads_of_unit: BTreeMap::new(),
+            bi_loads_of_unit: BTreeMap::new(),
+            loads_by_number: BTreeMap::new(),
+            near_misses: BTreeMap::new(),
+            units: history
+                .units
+                .iter()
+                .map(|unit| (&unit.name, unit))
+                .collect(),
+            newest: None,
+        };
+        for (at, known) in history.entries.iter().enumerate() {
+            let ix = EntryIx(at);
+            index.newest = index.newest.max(known.written.map(|moment| moment.local));
+            match &known.entry.body {
+                EntryBody::Bi(bi) if role(bi) == Some(BiRole::Control) => {
+                    if let Some(lot) = lot_number(bi) {
+                        index.controls.entry(lot).or_default().push(ix);
+                    }
+                }
+                EntryBody::Lot(change) => {
+                    if let Some(key) = changed_lot(change) {
+                        index.lots.entry(key).or_default().push(ix);
+                        let opened = change
+                            .action
+                            .as_ref()
+                            .is_some_and(|action| action.value == LotAction::Opened);
+                        if let (true, Some(at)) = (opened, known.written) {
+                            index.first_opening.entry(key.0).or_insert(at.local);
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+        for (at, known) in history.cycles.iter().enumerate() {
+            let is_test = matches!(
+                known.cycle.purpose,
+                Purpose::LeakTest | Purpose::AirRemovalTest
+            );
+            if let (true, Some(unit), Some(began)) = (is_test, &known.cycle.unit, &known.began) {
+                let tests = index
+                    .tests_of_unit
+                    .entry((&unit.value, known.cycle.purpose));
+                tests.or_default().push((began.value.local, CycleIx(at)));
+            }
+            index.newest = index.newest.max(cycle_came(known));
+        }
+        for (at, load) in history.loads.iter().enumerate() {
+            let ix = LoadIx(at);
+            index
+                .loads_by_number
+                .entry(&load.number)
+                .or_default()
+                .push(ix);
+            if let (Some(unit), Some(began)) = (&load.unit, index.load_began(load)) {
+                index
+                    .loads_of_unit
+                    .entry(unit)
+                    .or_default()
+                    .push((began, ix));
+                if !load.bis.is_empty() {
+                    index
+                        .bi_loads_of_unit
+                        .entry(unit)
+                        .or_default()
+                        .push((began, ix));
+                }
+            }
+        }
+        for tests in index.tests_of_unit.values_mut() {
+            tests.sort_unstable();
+        }
+        for loads in index
+            .loads_of_unit
+            .values_mut()
+            .chain(index.bi_loads_of_unit.values_mut())
+        {
+            loads.sort_unstable();
+        }
+        for near in &history.near_misses {
+            for load in [near.in_log, near.on_strip] {
+                index.near_misses.entry(load).or_default().push(near);
+            }
+        }
+        index
+    }
+
+    /// A load.
+    pub fn load(&self, ix: LoadIx) -> Option<&'a Load> {
+        self.history.loads.get(ix.0)
+    }
+
+    /// A cycle.
+    pub fn cycle(&self, ix: CycleIx) -> Option<&'a KnownCycle> {
+        self.history.cycles.get(ix.0)
+    }
+
+    /// An entry.
+    pub fn entry(&self, ix: EntryIx) -> Option<&'a KnownEntry> {
+        self.history.entries.get(ix.0)
+    }
+
+    /// When a load began: its last cycle, else its first moment.
+    pub fn load_began(&self, load: &Load) -> Option<NaiveDateTime> {
+        load.cycles
+            .iter()
+            .rev()
+            .find_map(|ix| self.cycle(*ix)?.began.as_ref())
+            .map(|began| began.value.local)
+            .or(load.first.map(|first| first.local))
+    }
+
+    /// When a record came: a cycle with its end, an entry when it was written.
+    pub fn came(&self, record: RecordIx) -> Option<NaiveDateTime> {
+        match record {
+            RecordIx::Cycle(ix) => cycle_came(self.cycle(ix)?),
+            RecordIx::Entry(ix) => Some(self.entry(ix)?.written?.local),
+        }
+    }
+}
+
+fn cycle_came(known: &KnownCycle) -> Option<NaiveDateTime> {
+    known
+        .ended
+        .map(|ended| ended.local)
+        .or(known.began.as_ref().map(|began| began.value.local))
+}
+
+/// The role of a vial, where the log gives it.
+pub fn role(bi: &BiResult) -> Option<BiRole> {
+    bi.role.as_ref().map(|role| role.value)
+}
+
+/// The lot number of a vial.
+pub fn lot_number(bi: &BiResult) -> Option<&LotNumber> {
+    bi.lot.as_ref()?.value.lot.as_ref()
+}
+
+fn changed_lot(change: &LotChange) -> Option<(ConsumableKind, &LotNumber)> {
+    Some((
+        change.consumable.as_ref()?.value,
+        change.lot.as_ref()?.value.lot.as_ref()?,
+    ))
+}
+
+/// An entry that a rule may look at, with the part of it that matters.
+#[derive(Debug)]
+pub struct Seen<'a, T> {
+    /// Its index.
+    pub ix: EntryIx,
+    /// The entry.
+    pub known: &'a KnownEntry,
+    /// What it says.
+    pub says: &'a T,
+}
+
+impl<T> Clone for Seen<'_, T> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<T> Copy for Seen<'_, T> {}
+
+impl<T> Seen<'_, T> {
+    /// Where it stands.
+    pub fn span(&self) -> Span {
+        self.known.entry.span
+    }
+
+    /// When it was written.
+    pub fn written(&self) -> Option<NaiveDateTime> {
+        self.known.written.map(|moment| moment.local)
+    }
+}
 
 /// What a rule may look at.
 pub struct Case<'a> {
-    /// The history.
-    pub history: &'a crate::reconcile::history::History,
+    /// Where to find records outside the load.
+    pub index: &'a Index<'a>,
+    /// The policy in force on the load's day. `None` when there is none.
+    pub policy: &'a Policy,
+    /// Whether the policy was in force on the load's day.
+    pub in_force: InForce,
+    /// The load's index.
+    pub ix: LoadIx,
+    /// The load.
+    pub load: &'a Load,
+    /// Records that came later than this are not seen. `None`: all are.
+    pub cutoff: Option<NaiveDateTime>,
+    /// The decision as it stood before this moment, oldest first.
+    pub earlier: &'a [DecisionStep],
+    /// The load's cycles that had come, in order.
+    pub cycles: Vec<(CycleIx, &'a KnownCycle)>,
+}
+
+/// Whether a policy was in force on the day of a load.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum InForce {
+    /// It was.
+    Yes,
+    /// None was; the load is looked at by the one nearest in time, and held.
+    No,
+}
+
+impl<'a> Case<'a> {
+    /// The case of a load as its records stood at a moment.
+    pub fn at(
+        index: &'a Index<'a>,
+        policy: (&'a Policy, InForce),
+        ix: LoadIx,
+        load: &'a Load,
+        cutoff: Option<NaiveDateTime>,
+        earlier: &'a [DecisionStep],
+    ) -> Self {
+        let cycles = load
+            .cycles
+            .iter()
+            .filter_map(|ix| Some((*ix, index.cycle(*ix)?)))
+            .filter(|(_, known)| came_by(cycle_came(known), cutoff))
+            .collect();
+        Case {
+            index,
+            policy: policy.0,
+            in_force: policy.1,
+            ix,
+            load,
+            cutoff,
+            earlier,
+            cycles,
+        }
+    }
+
+    /// Whether a moment lies before the cutoff; what has no moment always counts.
+    pub fn had_come(&self, moment: Option<NaiveDateTime>) -> bool {
+        came_by(moment, self.cutoff)
+    }
+
+    /// The latest moment that is known: the cutoff, else the newest record.
+    pub fn latest_moment(&self) -> Option<NaiveDateTime> {
+        self.cutoff.or(self.index.newest)
+    }
+
+    /// The cycle as the load last went.
+    pub fn last(&self) -> Option<&'a KnownCycle> {
+        self.cycles.last().map(|(_, known)| *known)
+    }
+
+    /// The last cycle, if its unit printed that it was completed.
+    pub fn completed(&self) -> Option<&'a KnownCycle> {
+        use crate::record::cycle::Outcome;
+        self.last().filter(|known| {
+            matches!(&known.cycle.outcome, Some(outcome) if outcome.value == Outcome::Completed)
+        })
+    }
+
+    /// When the load began as it last went.
+    pub fn began(&self) -> Option<NaiveDateTime> {
+        self.last()
+            .and_then(|known| known.began.as_ref())
+            .map(|began| began.value.local)
+            .or_else(|| self.index.load_began(self.load))
+    }
+
+    /// The unit.
+    pub fn unit(&self) -> Option<&'a Unit> {
+        let name = self
+            .last()
+            .and_then(|known| known.cycle.unit.as_ref())
+            .map(|unit| &unit.value)
+            .or(self.load.unit.as_ref())?;
+        self.index.units.get(name).copied()
+    }
+
+    /// The process: as printed, else that of the unit.
+    pub fn process(&self) -> Option<Process> {
+        self.last()
+            .and_then(|known| known.cycle.process.as_ref())
+            .map(|process| process.value)
+            .or_else(|| self.unit()?.process)
+    }
+
+    /// The program: as printed, else as the log has it.
+    pub fn program(&self) -> Option<&'a str> {
+        self.last()
+            .and_then(|known| known.cycle.program.as_ref())
+            .or_else(|| {
+                self.starts()
+                    .iter()
+                    .rev()
+                    .find_map(|start| start.says.program.as_ref())
+            })
+            .map(|program| program.value.as_str())
+    }
+
+    fn seen<T>(
+        &self,
+        list: &[EntryIx],
+        says: impl Fn(&'a EntryBody) -> Option<&'a T>,
+    ) -> Vec<Seen<'a, T>> {
+        list.iter()
+            .filter_map(|ix| {
+                let known = self.index.entry(*ix)?;
+                let says = says(&known.entry.body)?;
+                self.had_come(known.written.map(|moment| moment.local))
+                    .then_some(Seen {
+                        ix: *ix,
+                        known,
+                        says,
+                    })
+            })
+            .collect()
+    }
+
+    /// Whether something that happened at a moment belongs to the load as it last went.
+    pub fn is_of_last_run(&self, moment: Option<NaiveDateTime>) -> bool {
+        if self.cycles.len() < 2 {
+            return true;
+        }
+        let began = self
+            .last()
+            .and_then(|known| known.began.as_ref())
+            .map(|began| began.value.local);
+        match (moment, began) {
+            (Some(moment), Some(began)) => moment >= began,
+            _ => true,
+        }
+    }
+
+    /// The entries that put it into a unit.
+    pub fn starts(&self) -> Vec<Seen<'a, LoadStart>> {
+        self.seen(&self.load.starts, |body| match body {
+            EntryBody::Load(start) => Some(start),
+            _ => None,
+        })
+    }
+
+    /// Its contents.
+    pub fn contents(&self) -> Vec<Seen<'a, Content>> {
+        self.seen(&self.load.contents, |body| match body {
+            EntryBody::Content(content) => Some(content),
+            _ => None,
+        })
+    }
+
+    /// Its chemical indicators, of the last run.
+    pub fn cis(&self) -> Vec<Seen<'a, CiResult>> {
+        let mut cis = self.seen(&self.load.cis, |body| match body {
+            EntryBody::Ci(ci) => Some(ci),
+            _ => None,
+        });
+        cis.retain(|ci| self.is_of_last_run(ci.written()));
+        cis
+    }
+
+    /// Its biological indicators, of the last run: each vial once, as far as it was known.
+    pub fn bis(&self) -> Vec<Seen<'a, BiResult>> {
+        self.bis_of(self.load)
+            .into_iter()
+            .filter(|bi| {
+                let incubated = bi.says.incubated.as_ref().map(|at| at.value.local);
+                self.is_of_last_run(incubated.or(bi.written()))
+            })
+            .collect()
+    }
+
+    /// The vials of any load, each once, as far as they were known.
+    pub fn bis_of(&self, load: &'a Load) -> Vec<Seen<'a, BiResult>> {
+        let says = |body: &'a EntryBody| match body {
+            EntryBody::Bi(bi) => Some(bi),
+            _ => None,
+        };
+        let mut latest = self.seen(&load.bis, says);
+        if latest.len() == load.bis.len() {
+            return latest;
+        }
+        // Some readings had not come yet: their vials are known by the entry of incubation alone.
+        let mut open = self.seen(&load.superseded_bis, says);
+        for read in &latest {
+            if read.says.growth.is_some()
+                && let Some(at) = open.iter().position(|put| completes(read.says, put.says))
+            {
+                open.remove(at);
+            }
+        }
+        latest.append(&mut open);
+        latest.sort_by_key(|bi| bi.ix);
+        latest
+    }
+
+    /// The tests among its biological indicators. A vial of unknown role is none.
+    pub fn bi_tests(&self) -> Vec<Seen<'a, BiResult>> {
+        let mut bis = self.bis();
+        bis.retain(|bi| role(bi.says) == Some(BiRole::Test));
+        bis
+    }
+
+    /// What people decided, in order: release, hold and recall entries of the last run.
+    pub fn decisions(&self) -> Vec<Seen<'a, EntryBody>> {
+        let mut decisions = self.seen(&self.load.decisions, Some);
+        decisions.retain(|one| self.is_of_last_run(one.written()));
+        decisions
+    }
+
+    /// The release entries among those.
+    pub fn releases(&self) -> Vec<Seen<'a, EntryBody>> {
+        let mut decisions = self.decisions();
+        decisions.retain(|one| matches!(one.says, EntryBody::Release));
+        decisions
+    }
+
+    /// How many entries of the log speak of the load.
+    pub fn n_entries(&self) -> usize {
+        let load = self.load;
+        [
+            &load.starts,
+            &load.contents,
+            &load.cis,
+            &load.bis,
+            &load.superseded_bis,
+            &load.decisions,
+            &load.remarks,
+        ]
+        .into_iter()
+        .map(|list| self.seen(list, Some).len())
+        .sum()
+    }
+
+    /// Tests of the unit with this purpose that began at or before the load, the newest first.
+    pub fn unit_tests(&self, purpose: Purpose) -> impl Iterator<Item = &'a KnownCycle> {
+        let tests = match (self.unit(), self.began()) {
+            (Some(unit), Some(began)) => {
+                let tests = self.index.tests_of_unit.get(&(&unit.name, purpose));
+                let tests = tests.map_or(&[][..], Vec::as_slice);
+                let n_before = tests.partition_point(|(at, _)| *at <= began);
+                tests.get(..n_before).unwrap_or(&[])
+            }
+            _ => &[],
+        };
+        tests
+            .iter()
+            .rev()
+            .filter_map(|(_, ix)| self.index.cycle(*ix))
+            .filter(|known| self.had_come(cycle_came(known)))
+    }
+
+    /// When biological indicators are due for the load's process. `None` when the process is not known.
+    pub fn schedule(&self) -> Option<&'a BiSchedule> {
+        self.policy.bi.get(&self.process()?)
+    }
+
+    /// How often a biological indicator is due for the load's program.
+    pub fn frequency(&self) -> Option<BiFrequency> {
+        let schedule = self.schedule()?;
+        let of_program = self.program().and_then(|program| {
+            schedule
+                .programs
+                .iter()
+                .find(|(name, _)| name.eq_ignore_ascii_case(program))
+        });
+        Some(of_program.map_or(schedule.frequency, |(_, frequency)| *frequency))
+    }
+
+    /// The number that a rule's parameter has under the policy.
+    pub fn number(&self, rule: &Rule, parameter: &Parameter) -> f64 {
+        match (self.policy.value(rule.id, parameter), parameter.default) {
+            (Value::Number(number), _) => number,
+            (_, DefaultValue::Number { value, .. }) => value,
+            _ => 0.0,
+        }
+    }
+
+    /// The words that a rule's parameter has under the policy.
+    pub fn words(&self, rule: &Rule, parameter: &Parameter) -> Vec<String> {
+        match (self.policy.value(rule.id, parameter), parameter.default) {
+            (Value::Words(words), _) => words,
+            (_, DefaultValue::Words { value, .. }) => {
+                value.iter().map(|word| (*word).to_owned()).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// The nearest place that speaks of the load, for what is lacking.
+    pub fn place(&self, words: impl Into<String>) -> Evidence {
+        let words = words.into();
+        let span = self
+            .last()
+            .map(|known| known.cycle.opening)
+            .or_else(|| self.starts().first().map(|start| start.span()));
+        match span {
+            Some(span) => Evidence::at(span, words),
+            None => Evidence::absent(words),
+        }
+    }
+}
+
+fn came_by(moment: Option<NaiveDateTime>, cutoff: Option<NaiveDateTime>) -> bool {
+    match (moment, cutoff) {
+        (Some(moment), Some(cutoff)) => moment <= cutoff,
+        _ => true,
+    }
+}
+
+/// Whether a reading may be of the vial that an earlier entry put to incubation: nothing that both say differs. The
+/// same question is asked by `reconcile`, which has all entries; here some have not come yet.
+fn completes(read: &BiResult, put: &BiResult) -> bool {
+    fn agree<T: PartialEq>(a: Option<T>, b: Option<T>) -> bool {
+        !matches!((a, b), (Some(a), Some(b)) if a != b)
+    }
+    let incubated = |bi: &BiResult| bi.incubated.as_ref().map(|at| at.value);
+    agree(role(read), role(put))
+        && agree(lot_number(read), lot_number(put))
+        && agree(incubated(read), incubated(put))
 }

@@ -1,19 +1,342 @@
-//! Rules' answers → a decision. (Filled in next.)
+//! The rules' answers → one decision for each load, how it moved as records came, and what would change it.
+//!
+//! Knows no rule by name but [`cycle_not_completed`](super::rules::cycle_not_completed), without whose answer in favour
+//! nothing is released. Read [`judge_loads`] first, then [`decide`].
 
-use super::decision::Judgements;
-use super::policy::PolicyBook;
-use crate::reconcile::history::History;
-use chrono::NaiveDateTime;
+use super::bi_test::lots_of_vials;
+use super::case::{Case, InForce, Index};
+use super::decision::{
+    Decision, DecisionStep, Evidence, Judgement, Judgements, RecordIx, RuleHit, RuleMet,
+};
+use super::policy::{Policy, PolicyBook, PolicyIx};
+use super::rulebook::{Effect, RULES, Verdict};
+use super::rules::cycle_not_completed;
+use crate::reconcile::history::{EntryIx, History, Load, LoadIx};
+use crate::record::cycle::Purpose;
+use chrono::{NaiveDateTime, TimeDelta};
+use std::collections::{BTreeMap, BTreeSet};
 
-/// Judges every load.
+/// Judges every load of which a record had come by `as_of`.
 pub fn judge_loads(
     history: &History,
     book: &PolicyBook,
     as_of: Option<NaiveDateTime>,
 ) -> Judgements {
-    let _ = (history, book);
+    let index = Index::of(history);
+    let loads = (0..history.loads.len())
+        .filter_map(|at| judge_load(&index, book, LoadIx(at), as_of))
+        .collect();
     Judgements {
-        as_of,
-        loads: Vec::new(),
+        as_of: as_of.or(index.newest),
+        loads,
+    }
+}
+
+/// Judges one load. `None` when no record of it had come by `as_of`.
+fn judge_load(
+    index: &Index<'_>,
+    book: &PolicyBook,
+    ix: LoadIx,
+    as_of: Option<NaiveDateTime>,
+) -> Option<Judgement> {
+    let load = index.load(ix)?;
+    let day = index.load_began(load).map(|began| began.date());
+    let (policy_ix, in_force) = match day {
+        Some(day) => book.find_policy(day),
+        // A load without a day is held for it; the newest policy says what else it lacks.
+        None => book.newest(),
+    };
+    let policy = book.policies.get(policy_ix.0)?;
+
+    let mut history: Vec<DecisionStep> = Vec::new();
+    let moments = moments_of(index, ix, load, as_of);
+    if moments.is_empty() {
+        return None;
+    }
+    let newest = moments.len().saturating_sub(1);
+    let mut last = None;
+    for (at, (moment, records)) in moments.iter().enumerate() {
+        // The last step is judged as of the moment asked for, not as of its own record.
+        let cutoff = if at == newest { as_of } else { *moment };
+        let case = Case::at(index, (policy, in_force), ix, load, cutoff, &history);
+        let (decision, hits, met) = decide(&case, policy);
+        let step = DecisionStep {
+            since: *moment,
+            decision,
+            rules: deciding_rules(decision, &hits),
+            moved_by: records.clone(),
+        };
+        let moved = history
+            .last()
+            .is_none_or(|before| (before.decision, &before.rules) != (step.decision, &step.rules));
+        if at == newest {
+            let released_by = case.releases().iter().map(|release| release.ix).collect();
+            last = Some((decision, hits, met, released_by));
+        }
+        if moved {
+            history.push(step);
+        }
+    }
+    let (decision, hits, met, released_by): (_, Vec<RuleHit>, _, Vec<EntryIx>) = last?;
+    Some(Judgement {
+        load: ix,
+        policy: (in_force == InForce::Yes).then_some(policy_ix),
+        decision,
+        would_change: would_change(decision, &hits),
+        hits,
+        met,
+        history,
+        released_by,
+    })
+}
+
+/// The moments at which records came that may move the decision, with those records, oldest first. Nothing before the
+/// first record of the load itself.
+fn moments_of(
+    index: &Index<'_>,
+    ix: LoadIx,
+    load: &Load,
+    as_of: Option<NaiveDateTime>,
+) -> BTreeMap<Option<NaiveDateTime>, Vec<RecordIx>> {
+    let own = own_records(load);
+    let had_come = |moment: Option<NaiveDateTime>| match (moment, as_of) {
+        (Some(moment), Some(as_of)) => moment <= as_of,
+        _ => true,
+    };
+    let mut moments: BTreeMap<Option<NaiveDateTime>, Vec<RecordIx>> = BTreeMap::new();
+    let timed = own.iter().filter_map(|record| index.came(*record));
+    let Some(first) = timed.filter(|moment| had_come(Some(*moment))).min() else {
+        // Records without a time alone can't be put in order; they count all at once.
+        let untimed: Vec<RecordIx> = own
+            .into_iter()
+            .filter(|record| index.came(*record).is_none())
+            .collect();
+        if !untimed.is_empty() {
+            moments.insert(None, untimed);
+        }
+        return moments;
+    };
+    let mut records: BTreeSet<RecordIx> = own.into_iter().collect();
+    records.extend(near_records(index, ix, load));
+    for record in records {
+        let moment = index.came(record).unwrap_or(first).max(first);
+        if had_come(Some(moment)) {
+            moments.entry(Some(moment)).or_default().push(record);
+        }
+    }
+    moments
+}
+
+fn own_records(load: &Load) -> Vec<RecordIx> {
+    let entries = [
+        &load.starts,
+        &load.contents,
+        &load.cis,
+        &load.bis,
+        &load.superseded_bis,
+        &load.decisions,
+        &load.remarks,
+    ];
+    let cycles = load.cycles.iter().map(|ix| RecordIx::Cycle(*ix));
+    let entries = entries.into_iter().flatten().map(|ix| RecordIx::Entry(*ix));
+    cycles.chain(entries).collect()
+}
+
+/// Records of others that a rule may look at: tests of the unit that day, biological indicators of its loads around,
+/// controls of the same lots, and the lots that were used.
+fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
+    let mut records = Vec::new();
+    let Some(began) = index.load_began(load) else {
+        return records;
+    };
+    let week = began - TimeDelta::days(7);
+    for purpose in [Purpose::LeakTest, Purpose::AirRemovalTest] {
+        let tests = load
+            .unit
+            .as_ref()
+            .and_then(|unit| index.tests_of_unit.get(&(unit, purpose)))
+            .map_or(&[][..], Vec::as_slice);
+        let from = tests.partition_point(|(at, _)| *at < week);
+        let to = tests.partition_point(|(at, _)| *at <= began);
+        let tests = tests.get(from..to).unwrap_or(&[]);
+        records.extend(tests.iter().map(|(_, ix)| RecordIx::Cycle(*ix)));
+    }
+    let around = load
+        .unit
+        .as_ref()
+        .and_then(|unit| index.bi_loads_of_unit.get(unit))
+        .map(|loads| super::bi_test::loads_around(index, loads, began, ix))
+        .unwrap_or_default();
+    let mut lots = lots_of_vials(index, load);
+    for other in around {
+        let Some(other) = index.load(other) else {
+            continue;
+        };
+        lots.extend(lots_of_vials(index, other));
+        let vials = other.bis.iter().chain(&other.superseded_bis);
+        records.extend(vials.map(|ix| RecordIx::Entry(*ix)));
+    }
+    for lot in lots {
+        let near = index.controls.get(lot).into_iter().flatten().filter(|ix| {
+            index
+                .entry(**ix)
+                .and_then(|known| known.written)
+                .is_none_or(|at| (at.local - began).abs() <= TimeDelta::days(9))
+        });
+        records.extend(near.map(|ix| RecordIx::Entry(*ix)));
+    }
+    records
+}
+
+/// Asks every rule that the policy has, and weighs the answers.
+pub fn decide(case: &Case<'_>, policy: &Policy) -> (Decision, Vec<RuleHit>, Vec<RuleMet>) {
+    let mut hits = Vec::new();
+    let mut met = Vec::new();
+    for rule in RULES {
+        let Some(effect) = policy.effect(rule.id) else {
+            continue;
+        };
+        match (rule.evaluate)(case) {
+            Verdict::NotAsked => {}
+            Verdict::Met(evidence) => met.push(RuleMet {
+                rule: rule.id,
+                evidence,
+            }),
+            Verdict::Found(findings) => hits.extend(findings.into_iter().map(|found| RuleHit {
+                rule: rule.id,
+                effect,
+                seen: found.seen,
+                evidence: found.evidence,
+                remedy: found.remedy,
+            })),
+        }
+    }
+    let completed = cycle_not_completed::RULE.id;
+    let lacks_effect = hits.iter().all(|hit| hit.effect == Effect::Note);
+    if lacks_effect && met.iter().all(|one| one.rule != completed) {
+        // Whatever a policy leaves out: without a printed completion nothing is released.
+        hits.push(RuleHit {
+            rule: completed,
+            effect: Effect::Hold,
+            seen: "no printout shows that the cycle was completed".to_owned(),
+            evidence: vec![Evidence::absent("no completed cycle for the load")],
+            remedy: "find the printout of the load's cycle".to_owned(),
+        });
+    }
+    hits.sort_by_key(|hit| std::cmp::Reverse(hit.effect));
+    let decision = match hits.first().map(|hit| hit.effect) {
+        None | Some(Effect::Note) => Decision::Release,
+        Some(Effect::Quarantine) => Decision::Quarantine,
+        Some(Effect::Hold) => Decision::Hold,
+        Some(Effect::Reject) if case.releases().is_empty() => Decision::Reject,
+        Some(Effect::Reject) => Decision::Recall,
+    };
+    (decision, hits, met)
+}
+
+fn effect_of(decision: Decision) -> Option<Effect> {
+    match decision {
+        Decision::Release => None,
+        Decision::Quarantine => Some(Effect::Quarantine),
+        Decision::Hold => Some(Effect::Hold),
+        Decision::Reject | Decision::Recall => Some(Effect::Reject),
+    }
+}
+
+fn deciding_rules(decision: Decision, hits: &[RuleHit]) -> Vec<super::rulebook::RuleId> {
+    let effect = effect_of(decision);
+    let mut rules = Vec::new();
+    for hit in hits {
+        if Some(hit.effect) == effect && !rules.contains(&hit.rule) {
+            rules.push(hit.rule);
+        }
+    }
+    rules
+}
+
+/// What would change a decision, in plain sentences.
+fn would_change(decision: Decision, hits: &[RuleHit]) -> Vec<String> {
+    let effect = effect_of(decision);
+    let mut said: Vec<String> = Vec::new();
+    let mut say = |text: String| {
+        if !said.contains(&text) {
+            said.push(text);
+        }
+    };
+    match decision {
+        Decision::Release => {
+            say("Growth of a biological indicator of this load, or any other evidence against it, would turn this into a recall once the load has left.".to_owned());
+            return said;
+        }
+        Decision::Recall => say(
+            "No record lets this load count as released: get its packages back, process them again, and judge the new cycle."
+                .to_owned(),
+        ),
+        Decision::Reject => say(
+            "The load has to be processed again; the new cycle is judged by its own records."
+                .to_owned(),
+        ),
+        Decision::Quarantine | Decision::Hold => {}
+    }
+    for hit in hits.iter().filter(|hit| Some(hit.effect) == effect) {
+        say(sentence(&hit.remedy));
+    }
+    let mut left: Vec<&str> = Vec::new();
+    let weaker = hits
+        .iter()
+        .filter(|hit| Some(hit.effect) < effect && hit.effect > Effect::Note);
+    for hit in weaker {
+        if !left.contains(&hit.rule.0) {
+            left.push(hit.rule.0);
+        }
+    }
+    if !left.is_empty() {
+        say(format!(
+            "After that there still remains: {}.",
+            left.join(", ")
+        ));
+    }
+    said
+}
+
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|c| c.to_uppercase().to_string());
+    let mut sentence = format!("{}{}", first.unwrap_or_default(), chars.as_str());
+    if !sentence.ends_with(['.', '!', '?']) {
+        sentence.push('.');
+    }
+    sentence
+}
+
+impl PolicyBook {
+    /// The policy for a day, and whether it is in force on it.
+    pub fn find_policy(&self, day: chrono::NaiveDate) -> (PolicyIx, InForce) {
+        let holds = |policy: &Policy| {
+            policy.from.is_none_or(|from| from <= day) && policy.to.is_none_or(|to| day < to)
+        };
+        match self.policies.iter().position(holds) {
+            Some(at) => (PolicyIx(at), InForce::Yes),
+            // Before the first or after the last: the one nearest in time.
+            None => {
+                let before_all = self
+                    .policies
+                    .first()
+                    .and_then(|first| first.from)
+                    .is_some_and(|from| day < from);
+                match before_all {
+                    true => (PolicyIx(0), InForce::No),
+                    false => (self.newest().0, InForce::No),
+                }
+            }
+        }
+    }
+
+    /// The newest policy.
+    pub fn newest(&self) -> (PolicyIx, InForce) {
+        (
+            PolicyIx(self.policies.len().saturating_sub(1)),
+            InForce::Yes,
+        )
     }
 }

@@ -4,7 +4,7 @@
 
 use super::policy::PolicyIx;
 use super::rulebook::{Effect, RuleId};
-use crate::diagnose::Span;
+use crate::diagnose::{FileId, Span};
 use crate::reconcile::history::{CycleIx, EntryIx, LoadIx};
 use chrono::NaiveDateTime;
 use serde::Serialize;
@@ -71,6 +71,17 @@ pub struct Evidence {
     pub words: String,
     /// The places in the input that show it. Empty for what is nowhere in the records.
     pub spans: Vec<Span>,
+    /// Readings that show it: they know their line alone.
+    pub readings: Vec<ReadingPlace>,
+}
+
+/// Where a reading stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+pub struct ReadingPlace {
+    /// The file.
+    pub file: FileId,
+    /// The line, counted from 1.
+    pub line: u32,
 }
 
 impl Evidence {
@@ -79,6 +90,7 @@ impl Evidence {
         Evidence {
             words: words.into(),
             spans: vec![span],
+            readings: Vec::new(),
         }
     }
 
@@ -87,6 +99,7 @@ impl Evidence {
         Evidence {
             words: words.into(),
             spans: spans.into_iter().collect(),
+            readings: Vec::new(),
         }
     }
 
@@ -95,7 +108,15 @@ impl Evidence {
         Evidence {
             words: words.into(),
             spans: Vec::new(),
+            readings: Vec::new(),
         }
+    }
+
+    /// The same, with readings that show it.
+    #[must_use]
+    pub fn with_readings(mut self, readings: impl IntoIterator<Item = ReadingPlace>) -> Self {
+        self.readings.extend(readings);
+        self
     }
 }
 
@@ -190,6 +211,17 @@ impl Judgement {
 pub struct Judgements {
     /// The moment up to which records count. `None` when the records carry no time at all.
     pub as_of: Option<NaiveDateTime>,
-    /// One for each load, in the order of [`History::loads`](crate::reconcile::history::History::loads).
+    /// One for each load of which a record had come by then, in the order of
+    /// [`History::loads`](crate::reconcile::history::History::loads).
     pub loads: Vec<Judgement>,
+}
+
+impl Judgements {
+    /// The judgement of a load.
+    pub fn of(&self, load: LoadIx) -> Option<&Judgement> {
+        self.loads
+            .binary_search_by_key(&load, |judgement| judgement.load)
+            .ok()
+            .and_then(|at| self.loads.get(at))
+    }
 }

@@ -4,12 +4,20 @@
 //! argument. A decision says what the records support; people release. Read [`decision::Judgement`] first, then
 //! [`judge_history`].
 
+pub mod bi_test;
 pub mod case;
 pub mod decide;
 pub mod decision;
+pub mod growth_scope;
 pub mod policy;
+pub mod publication;
 pub mod rulebook;
 pub mod rules;
+pub mod stages;
+pub mod steam_band;
+#[cfg(test)]
+mod trial;
+pub mod used_lot;
 
 use crate::reconcile::history::History;
 use chrono::NaiveDateTime;

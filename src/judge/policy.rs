@@ -1,7 +1,9 @@
 //! A policy: which rules count, what they do, with which parameters, and how often biological indicators are due.
 //!
 //! A policy is a TOML file that begins from a preset; the presets are files of the same kind, embedded. Knows nothing of
-//! loads. Read [`Policy`] first, then [`PolicyBook::read_policies`].
+//! loads. Read [`Policy`] first, then [`PolicyBook`]; [`read`] turns text into them.
+
+pub mod read;
 
 use super::rulebook::{Effect, Parameter, RuleId, Value};
 use crate::record::cycle::Process;
@@ -101,6 +103,68 @@ pub struct Policy {
     pub bi: BTreeMap<Process, BiSchedule>,
     /// In what it departs from its preset.
     pub deviations: Vec<Deviation>,
+}
+
+impl Preset {
+    /// Every preset.
+    pub const ALL: &'static [Preset] = &[Preset::Cdc2008, Preset::EveryLoad];
+
+    /// Its name in policies and arguments.
+    pub fn word(self) -> &'static str {
+        match self {
+            Preset::Cdc2008 => "cdc-2008",
+            Preset::EveryLoad => "every-load",
+        }
+    }
+
+    /// The preset with this name.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Preset::ALL
+            .iter()
+            .copied()
+            .find(|preset| preset.word() == word)
+    }
+
+    /// Its file.
+    pub fn text(self) -> &'static str {
+        match self {
+            Preset::Cdc2008 => include_str!("presets/cdc-2008.toml"),
+            Preset::EveryLoad => include_str!("presets/every-load.toml"),
+        }
+    }
+}
+
+impl BiFrequency {
+    /// Every frequency, the rarest first.
+    pub const ALL: &'static [BiFrequency] = &[
+        BiFrequency::Never,
+        BiFrequency::Weekly,
+        BiFrequency::Daily,
+        BiFrequency::EveryLoad,
+    ];
+
+    /// The word in policies.
+    pub fn word(self) -> &'static str {
+        match self {
+            BiFrequency::Never => "never",
+            BiFrequency::Weekly => "weekly",
+            BiFrequency::Daily => "daily",
+            BiFrequency::EveryLoad => "every-load",
+        }
+    }
+}
+
+impl BiPer {
+    /// Both.
+    pub const ALL: &'static [BiPer] = &[BiPer::Unit, BiPer::Program];
+
+    /// The word in policies.
+    pub fn word(self) -> &'static str {
+        match self {
+            BiPer::Unit => "unit",
+            BiPer::Program => "program",
+        }
+    }
 }
 
 impl Policy {

@@ -5,6 +5,7 @@
 
 use super::case::Case;
 use super::decision::Evidence;
+use super::rules;
 use serde::{Serialize, Serializer};
 
 /// The id of a rule: what was seen, in words that read well after "held: ".
@@ -102,8 +103,8 @@ pub enum Source {
     Published {
         /// Its title.
         title: &'static str,
-        /// The year.
-        year: u16,
+        /// The year. `None` for a page without one.
+        year: Option<u16>,
         /// The section, clause or table.
         section: &'static str,
         /// How it is known.
@@ -111,6 +112,28 @@ pub enum Source {
     },
     /// Common practice, no source.
     CommonPractice,
+}
+
+impl Source {
+    /// A publication of which the wording was read.
+    pub const fn seen(title: &'static str, year: u16, section: &'static str) -> Self {
+        Source::Published {
+            title,
+            year: Some(year),
+            section,
+            known: Known::Seen,
+        }
+    }
+
+    /// A publication from memory.
+    pub const fn memory(title: &'static str, year: u16, section: &'static str) -> Self {
+        Source::Published {
+            title,
+            year: Some(year),
+            section,
+            known: Known::Memory,
+        }
+    }
 }
 
 impl std::fmt::Display for Source {
@@ -121,7 +144,13 @@ impl std::fmt::Display for Source {
                 year,
                 section,
                 known,
-            } => write!(f, "{title} ({year}), {section} [{}]", known.said()),
+            } => {
+                f.write_str(title)?;
+                if let Some(year) = year {
+                    write!(f, " ({year})")?;
+                }
+                write!(f, ", {section} [{}]", known.said())
+            }
             Source::CommonPractice => f.write_str("common practice, no source"),
         }
     }
@@ -137,9 +166,18 @@ pub enum Value {
     Words(Vec<String>),
 }
 
+impl std::fmt::Display for Value {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Value::Number(number) => write!(f, "{number}"),
+            Value::Words(words) => f.write_str(&words.join(", ")),
+        }
+    }
+}
+
 /// The value that a parameter has where no policy says otherwise.
 #[derive(Debug, Clone, Copy)]
-pub enum Default {
+pub enum DefaultValue {
     /// A number, and the least and the greatest that make sense.
     Number {
         /// The value.
@@ -158,12 +196,12 @@ pub enum Default {
     },
 }
 
-impl Default {
+impl DefaultValue {
     /// The value.
     pub fn value(&self) -> Value {
         match self {
-            Default::Number { value, .. } => Value::Number(*value),
-            Default::Words { value, .. } => {
+            DefaultValue::Number { value, .. } => Value::Number(*value),
+            DefaultValue::Words { value, .. } => {
                 Value::Words(value.iter().map(|word| (*word).to_owned()).collect())
             }
         }
@@ -180,7 +218,7 @@ pub struct Parameter {
     /// The unit of a number; empty where there is none.
     pub unit: &'static str,
     /// Its value where no policy says otherwise.
-    pub default: Default,
+    pub default: DefaultValue,
     /// Where that value comes from.
     pub source: Source,
 }
@@ -205,6 +243,83 @@ pub enum Verdict {
     Met(Evidence),
     /// Something was found.
     Found(Vec<Finding>),
+}
+
+impl Parameter {
+    /// A number.
+    pub const fn number(
+        name: &'static str,
+        unit: &'static str,
+        value: f64,
+        range: (f64, f64),
+        meaning: &'static str,
+        source: Source,
+    ) -> Self {
+        Parameter {
+            name,
+            meaning,
+            unit,
+            default: DefaultValue::Number {
+                value,
+                least: range.0,
+                greatest: range.1,
+            },
+            source,
+        }
+    }
+
+    /// A list of words.
+    pub const fn words(
+        name: &'static str,
+        value: &'static [&'static str],
+        check: fn(&str) -> Result<(), String>,
+        meaning: &'static str,
+        source: Source,
+    ) -> Self {
+        Parameter {
+            name,
+            meaning,
+            unit: "",
+            default: DefaultValue::Words { value, check },
+            source,
+        }
+    }
+}
+
+impl Finding {
+    /// A finding with one piece of evidence.
+    pub fn new(seen: impl Into<String>, evidence: Evidence, remedy: impl Into<String>) -> Self {
+        Finding {
+            seen: seen.into(),
+            evidence: vec![evidence],
+            remedy: remedy.into(),
+        }
+    }
+}
+
+impl Verdict {
+    /// Something was found, if anything; else met.
+    pub fn found_or_met(findings: Vec<Finding>, met: impl FnOnce() -> Evidence) -> Self {
+        if findings.is_empty() {
+            Verdict::Met(met())
+        } else {
+            Verdict::Found(findings)
+        }
+    }
+
+    /// Something was found, if anything; else the question does not arise.
+    pub fn found_or_not_asked(findings: Vec<Finding>) -> Self {
+        if findings.is_empty() {
+            Verdict::NotAsked
+        } else {
+            Verdict::Found(findings)
+        }
+    }
+
+    /// One thing was found.
+    pub fn found(seen: impl Into<String>, evidence: Evidence, remedy: impl Into<String>) -> Self {
+        Verdict::Found(vec![Finding::new(seen, evidence, remedy)])
+    }
 }
 
 /// One rule.
@@ -232,7 +347,89 @@ impl std::fmt::Debug for Rule {
 }
 
 /// Every rule, in the order in which a person would ask: printout, stages, process, log, indicators, lots, people.
-pub static RULES: &[&Rule] = &[];
+pub static RULES: &[&Rule] = &[
+    &rules::policy_none_in_force::RULE,
+    &rules::printout_missing::RULE,
+    &rules::printout_torn::RULE,
+    &rules::printout_checksum_wrong::RULE,
+    &rules::printout_totals_differ::RULE,
+    &rules::printout_lines_unread::RULE,
+    &rules::printout_reprinted::RULE,
+    &rules::outcome_not_printed::RULE,
+    &rules::cycle_not_completed::RULE,
+    &rules::process_not_known::RULE,
+    &rules::cycle_time_unknown::RULE,
+    &rules::clock_changed_in_cycle::RULE,
+    &rules::clocks_disagree::RULE,
+    &rules::load_number_on_two_units::RULE,
+    &rules::load_run_again::RULE,
+    &rules::load_not_in_log::RULE,
+    &rules::log_contradicts_printout::RULE,
+    &rules::load_number_near_miss::RULE,
+    &rules::stage_missing::RULE,
+    &rules::stage_length_unknown::RULE,
+    &rules::stage_too_short::RULE,
+    &rules::stage_too_long::RULE,
+    &rules::reading_outside_band::RULE,
+    &rules::stage_reading_missing::RULE,
+    &rules::alarm_in_completed_cycle::RULE,
+    &rules::steam_temperature_outside_band::RULE,
+    &rules::steam_holding_time_short::RULE,
+    &rules::steam_not_saturated::RULE,
+    &rules::steam_f0_low::RULE,
+    &rules::leak_test_missing::RULE,
+    &rules::leak_test_not_passed::RULE,
+    &rules::leak_rate_above_limit::RULE,
+    &rules::air_removal_test_missing::RULE,
+    &rules::air_removal_test_not_passed::RULE,
+    &rules::plasma_temperature_high::RULE,
+    &rules::plasma_cycle_length_unusual::RULE,
+    &rules::contents_unfit_for_plasma::RULE,
+    &rules::eo_concentration_outside_range::RULE,
+    &rules::eo_temperature_outside_range::RULE,
+    &rules::eo_humidity_outside_range::RULE,
+    &rules::eo_exposure_short::RULE,
+    &rules::eo_exposure_long::RULE,
+    &rules::eo_temperature_not_recorded::RULE,
+    &rules::eo_gas_not_recorded::RULE,
+    &rules::eo_aeration_short::RULE,
+    &rules::contents_not_listed::RULE,
+    &rules::implant_not_stated::RULE,
+    &rules::ci_endpoint_not_reached::RULE,
+    &rules::ci_unreadable::RULE,
+    &rules::ci_external_missing::RULE,
+    &rules::ci_internal_missing::RULE,
+    &rules::ci_type_not_accepted::RULE,
+    &rules::ci_type_not_stated::RULE,
+    &rules::bi_growth::RULE,
+    &rules::bi_growth_in_unit::RULE,
+    &rules::steam_bi_growth_in_unit::RULE,
+    &rules::bi_not_read::RULE,
+    &rules::bi_overdue::RULE,
+    &rules::bi_read_too_early::RULE,
+    &rules::bi_read_too_late::RULE,
+    &rules::bi_incubation_unknown::RULE,
+    &rules::bi_control_missing::RULE,
+    &rules::bi_control_of_other_lot::RULE,
+    &rules::bi_control_not_read::RULE,
+    &rules::bi_control_no_growth::RULE,
+    &rules::bi_role_not_stated::RULE,
+    &rules::bi_schedule_not_kept::RULE,
+    &rules::implant_without_bi::RULE,
+    &rules::implant_bi_not_read::RULE,
+    &rules::implant_left_before_bi_read::RULE,
+    &rules::lot_expired::RULE,
+    &rules::lot_used_before_opened::RULE,
+    &rules::lot_used_after_finished::RULE,
+    &rules::lot_past_its_uses::RULE,
+    &rules::lot_open_too_long::RULE,
+    &rules::lot_opening_not_logged::RULE,
+    &rules::lot_not_stated::RULE,
+    &rules::held_by_person::RULE,
+    &rules::recalled_by_person::RULE,
+    &rules::not_signed::RULE,
+    &rules::released_before_evidence::RULE,
+];
 
 /// The rule with this id.
 pub fn find_rule(id: &str) -> Option<&'static Rule> {

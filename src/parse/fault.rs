@@ -94,6 +94,19 @@ pub fn diagnose_fault(line: &Line<'_>, fault: Fault<'_>) -> Diagnostic {
         )
         .caption(format!("expected {}", fault.wanted));
     }
+    if fault.code == Code::NumberAmbiguous {
+        let end = fault.at.iter().position(|byte| b" \t".contains(byte));
+        let number = fault
+            .at
+            .get(..end.unwrap_or(fault.at.len()))
+            .unwrap_or(fault.at);
+        let shown = String::from_utf8_lossy(number);
+        return Diagnostic::at(
+            fault.code,
+            line.span_of(number),
+            format!("`{shown}` can be read in two ways: its comma may mark decimals or thousands"),
+        );
+    }
     let token = first_token(fault.at);
     let shown = String::from_utf8_lossy(token);
     if is_last(line.text, token) && is_cut(line) {

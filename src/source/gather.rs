@@ -227,8 +227,10 @@ impl Gathered {
 }
 
 fn unreadable(name: &str, error: &io::Error) -> Diagnostic {
-    // The kind's own words are the same on every system; the system's message is not.
+    // Words of our own: the system's differ from system to system.
     let cause = match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
+        io::ErrorKind::PermissionDenied => "you may not read it".to_owned(),
         io::ErrorKind::Other => error.to_string(),
         kind => kind.to_string(),
     };

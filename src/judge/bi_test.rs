@@ -1,0 +1,374 @@
+//! What a biological indicator test proves: growth, no growth that counts, a result still to come, or nothing.
+//!
+//! No growth counts only when a control of the same lot, put to incubation within a day of it, grew, and when it was
+//! read within its times. Knows nothing of what a decision makes of it. Read [`find_standing`] first, then
+//! [`is_asked_for`] and [`find_cover`], which say whether a load needs a test of its own.
+
+use super::case::{Case, Index, Seen, lot_number, role};
+use super::policy::{BiFrequency, BiPer, BiSchedule};
+use crate::reconcile::history::{EntryIx, Load, LoadIx};
+use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
+use crate::record::name::LotNumber;
+use chrono::{NaiveDateTime, TimeDelta};
+
+/// How far apart test and control may be put to incubation: one control is run with each lot each day. Common practice,
+/// no source.
+const SHARED_CONTROL: TimeDelta = TimeDelta::hours(24);
+
+/// What a control shows for a test.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Control {
+    /// It grew, as it must.
+    Grew(EntryIx),
+    /// It did not grow: the test proves nothing.
+    NoGrowth(EntryIx),
+    /// It is not read yet.
+    Pending(EntryIx),
+    /// There is one in the load, of another lot.
+    OtherLot(EntryIx),
+    /// There is none.
+    Missing,
+}
+
+/// How a reading stands to the times of incubation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Timing {
+    /// Within them.
+    Right,
+    /// Read after so many hours, before the least.
+    TooEarly(f64),
+    /// Read after so many hours, after the longest.
+    TooLate(f64),
+    /// Beginning or reading is not written.
+    Unknown,
+}
+
+/// What a test proves.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Standing {
+    /// Growth.
+    Growth,
+    /// No growth, with a control that grew, read in time.
+    Satisfactory,
+    /// A result is still to come: the test's own, or its control's.
+    Pending,
+    /// The time to read it has passed, or its result does not count.
+    Proves(Nothing),
+}
+
+/// Why a test proves nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Nothing {
+    /// It was not read while it could be.
+    NeverRead,
+    /// Its control is missing, of another lot, or did not grow.
+    Control,
+    /// It was read outside its times, or they are not known.
+    Timing,
+}
+
+/// When a vial was put to incubation: as written, else when the entry was written.
+pub fn incubated(vial: &Seen<'_, BiResult>) -> Option<NaiveDateTime> {
+    vial.says
+        .incubated
+        .as_ref()
+        .map(|at| at.value.local)
+        .or_else(|| match vial.says.growth {
+            None => vial.written(),
+            Some(_) => None,
+        })
+}
+
+/// What the control of a test shows: the controls of its own load first, then those of other loads within a day.
+pub fn find_control(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) -> Control {
+    let own: Vec<_> = case
+        .bis_of(load)
+        .into_iter()
+        .filter(|vial| role(vial.says) == Some(BiRole::Control))
+        .collect();
+    let lot = lot_number(test.says);
+    let at = incubated(test);
+    let near = |other: Option<NaiveDateTime>| match (at, other) {
+        (Some(at), Some(other)) => (at - other).abs() <= SHARED_CONTROL,
+        _ => false,
+    };
+    // In its own load, a control of the same lot needs no times to belong to it.
+    let fits_own = |vial: &Seen<'_, BiResult>| {
+        lot.is_some()
+            && lot_number(vial.says) == lot
+            && (near(incubated(vial)) || at.is_none() || incubated(vial).is_none())
+    };
+    let fitting: Vec<_> = own.iter().filter(|vial| fits_own(vial)).collect();
+    if let Some(control) = weigh(fitting.iter().map(|vial| (vial.ix, growth(vial.says)))) {
+        return control;
+    }
+    let elsewhere = lot
+        .and_then(|lot| case.index.controls.get(lot))
+        .into_iter()
+        .flatten()
+        .filter_map(|ix| {
+            let known = case.index.entry(*ix)?;
+            let EntryBody::Bi(bi) = &known.entry.body else {
+                return None;
+            };
+            let vial = Seen {
+                ix: *ix,
+                known,
+                says: bi,
+            };
+            let seen = case.had_come(vial.written()) && near(incubated(&vial));
+            seen.then_some((*ix, growth(bi)))
+        });
+    // An entry of incubation that a later one completes is passed over: the reading stands beside it.
+    let mut elsewhere: Vec<_> = elsewhere.collect();
+    if elsewhere.iter().any(|(_, growth)| growth.is_some()) {
+        elsewhere.retain(|(_, growth)| growth.is_some());
+    }
+    if let Some(control) = weigh(elsewhere.into_iter()) {
+        return control;
+    }
+    match own.first() {
+        Some(other) => Control::OtherLot(other.ix),
+        None => Control::Missing,
+    }
+}
+
+fn growth(bi: &BiResult) -> Option<BiGrowth> {
+    bi.growth.as_ref().map(|growth| growth.value)
+}
+
+/// Of several controls, one that did not grow weighs most: whoever keeps both has to find out why.
+fn weigh(controls: impl Iterator<Item = (EntryIx, Option<BiGrowth>)>) -> Option<Control> {
+    let controls: Vec<_> = controls.collect();
+    let with = |wanted: Option<BiGrowth>| {
+        controls
+            .iter()
+            .find(|(_, growth)| *growth == wanted)
+            .map(|(ix, _)| *ix)
+    };
+    with(Some(BiGrowth::NoGrowth))
+        .map(Control::NoGrowth)
+        .or_else(|| with(Some(BiGrowth::Growth)).map(Control::Grew))
+        .or_else(|| with(None).map(Control::Pending))
+}
+
+/// How the reading of a vial stands to the times of incubation.
+pub fn find_timing(schedule: &BiSchedule, vial: &Seen<'_, BiResult>) -> Timing {
+    let read = vial.says.read.as_ref().map(|at| at.value.local);
+    let began = vial.says.incubated.as_ref().map(|at| at.value.local);
+    let (Some(read), Some(began)) = (read, began) else {
+        return Timing::Unknown;
+    };
+    let hours = hours_between(began, read);
+    if hours < schedule.min_incubation_hours {
+        Timing::TooEarly(hours)
+    } else if hours > schedule.max_incubation_hours {
+        Timing::TooLate(hours)
+    } else {
+        Timing::Right
+    }
+}
+
+/// The hours between two moments.
+pub fn hours_between(from: NaiveDateTime, to: NaiveDateTime) -> f64 {
+    (to - from).as_seconds_f64() / 3_600.0
+}
+
+/// What a test of a load proves.
+pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) -> Standing {
+    let Some(schedule) = case.schedule() else {
+        return match growth(test.says) {
+            Some(BiGrowth::Growth) => Standing::Growth,
+            _ => Standing::Proves(Nothing::Timing),
+        };
+    };
+    match growth(test.says) {
+        Some(BiGrowth::Growth) => Standing::Growth,
+        None if is_overdue(case, schedule, test) => Standing::Proves(Nothing::NeverRead),
+        None => Standing::Pending,
+        Some(BiGrowth::NoGrowth) => match find_control(case, load, test) {
+            Control::NoGrowth(_) | Control::OtherLot(_) | Control::Missing => {
+                Standing::Proves(Nothing::Control)
+            }
+            Control::Grew(_) | Control::Pending(_)
+                if find_timing(schedule, test) != Timing::Right =>
+            {
+                Standing::Proves(Nothing::Timing)
+            }
+            Control::Grew(_) => Standing::Satisfactory,
+            Control::Pending(_) => Standing::Pending,
+        },
+    }
+}
+
+/// Whether the longest incubation of a vial without a result has passed.
+pub fn is_overdue(case: &Case<'_>, schedule: &BiSchedule, vial: &Seen<'_, BiResult>) -> bool {
+    match (incubated(vial), case.latest_moment()) {
+        (Some(began), Some(latest)) => hours_between(began, latest) > schedule.max_incubation_hours,
+        _ => false,
+    }
+}
+
+/// The tests of any load, with what they prove; of the load of the case, those of its last run.
+pub fn find_tests<'a>(case: &Case<'a>, ix: LoadIx) -> Vec<(Seen<'a, BiResult>, Standing)> {
+    let Some(load) = case.index.load(ix) else {
+        return Vec::new();
+    };
+    let tests = if ix == case.ix {
+        case.bi_tests()
+    } else {
+        let mut all = case.bis_of(load);
+        all.retain(|vial| role(vial.says) == Some(BiRole::Test));
+        all
+    };
+    tests
+        .into_iter()
+        .map(|test| (test, find_standing(case, load, &test)))
+        .collect()
+}
+
+/// Whether the policy asks for a test in this load, and why: `None` when it does not.
+pub fn is_asked_for(case: &Case<'_>) -> Option<&'static str> {
+    if case.contents().iter().any(|content| {
+        content
+            .says
+            .implant
+            .as_ref()
+            .is_some_and(|implant| implant.value)
+    }) {
+        return Some("the load holds an implant");
+    }
+    match case.frequency()? {
+        BiFrequency::Never => None,
+        BiFrequency::EveryLoad => Some("the policy asks for a BI in every load"),
+        BiFrequency::Daily => find_cover(case)
+            .is_none()
+            .then_some("no other load of the unit that day has a BI that counts"),
+        BiFrequency::Weekly => find_cover(case)
+            .is_none()
+            .then_some("no other load of the unit in the seven days before has a BI that counts"),
+    }
+}
+
+/// A test in another load that keeps the schedule for this one: satisfactory, growing, or with a result to come.
+///
+/// Daily, it is in a load of the same day; weekly, in one of the seven days before. Growth keeps the schedule too: what
+/// it means for this load is another question.
+pub fn find_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
+    let (began, unit) = (case.began()?, case.unit()?);
+    let schedule = case.schedule()?;
+    let weekly = match case.frequency()? {
+        BiFrequency::Weekly => true,
+        BiFrequency::Daily => false,
+        BiFrequency::Never | BiFrequency::EveryLoad => return None,
+    };
+    let loads = case.index.bi_loads_of_unit.get(&unit.name)?;
+    let earliest = if weekly {
+        began - TimeDelta::days(7)
+    } else {
+        began.date().and_time(chrono::NaiveTime::MIN)
+    };
+    let first = loads.partition_point(|(at, _)| *at < earliest);
+    let within = loads.get(first..)?.iter().take_while(|(at, _)| {
+        if weekly {
+            *at <= began
+        } else {
+            at.date() == began.date()
+        }
+    });
+    within
+        .filter(|(_, ix)| *ix != case.ix)
+        .filter(|(_, ix)| schedule.per == BiPer::Unit || same_program(case, *ix))
+        .flat_map(|(_, ix)| find_tests(case, *ix))
+        .find(|(_, standing)| !matches!(standing, Standing::Proves(_)))
+        .map(|(test, _)| test)
+}
+
+fn same_program(case: &Case<'_>, other: LoadIx) -> bool {
+    let program = case.index.load(other).and_then(|load| {
+        let printed = load.cycles.iter().rev().find_map(|ix| {
+            let known = case.index.cycle(*ix)?;
+            known.cycle.program.as_ref()
+        });
+        printed.or_else(|| {
+            load.starts
+                .iter()
+                .rev()
+                .find_map(|ix| match &case.index.entry(*ix)?.entry.body {
+                    EntryBody::Load(start) => start.program.as_ref(),
+                    _ => None,
+                })
+        })
+    });
+    match (program, case.program()) {
+        (Some(theirs), Some(ours)) => theirs.value.as_str().eq_ignore_ascii_case(ours),
+        _ => false,
+    }
+}
+
+/// The vial of a result, in words: `BI of lot B771`.
+pub fn name_vial(bi: &BiResult) -> String {
+    match lot_number(bi) {
+        Some(lot) => format!("BI of lot {lot}"),
+        None => "BI without a lot".to_owned(),
+    }
+}
+
+/// The lots of a load's vials.
+pub fn lots_of_vials<'a>(index: &Index<'a>, load: &Load) -> Vec<&'a LotNumber> {
+    let mut lots: Vec<&LotNumber> = load
+        .bis
+        .iter()
+        .chain(&load.superseded_bis)
+        .filter_map(|ix| match &index.entry(*ix)?.entry.body {
+            EntryBody::Bi(bi) => lot_number(bi),
+            _ => None,
+        })
+        .collect();
+    lots.sort_unstable();
+    lots.dedup();
+    lots
+}
+
+/// Loads of a unit whose biological indicators may bear on a load that began at a moment: those of a week before it and
+/// of the same day, and in both directions all up to the second one that has a reading without growth.
+pub fn loads_around(
+    index: &Index<'_>,
+    loads: &[(NaiveDateTime, LoadIx)],
+    began: NaiveDateTime,
+    own: LoadIx,
+) -> Vec<LoadIx> {
+    let read_well = |ix: &LoadIx| {
+        let bis = index.load(*ix).map(|load| load.bis.as_slice());
+        let mut grown = bis
+            .unwrap_or(&[])
+            .iter()
+            .filter_map(|ix| match &index.entry(*ix)?.entry.body {
+                EntryBody::Bi(bi) if role(bi) == Some(BiRole::Test) => growth(bi),
+                _ => None,
+            })
+            .peekable();
+        grown.peek().is_some() && grown.all(|growth| growth == BiGrowth::NoGrowth)
+    };
+    let week = began - TimeDelta::days(7);
+    let middle = loads.partition_point(|(at, _)| *at <= began);
+    let (before, after) = loads.split_at(middle);
+    let mut around = Vec::new();
+    let mut n_well = 0;
+    for (at, ix) in before.iter().rev().filter(|(_, ix)| *ix != own) {
+        if n_well >= 2 && *at < week {
+            break;
+        }
+        n_well += usize::from(read_well(ix));
+        around.push(*ix);
+    }
+    n_well = 0;
+    for (at, ix) in after.iter().filter(|(_, ix)| *ix != own) {
+        if n_well >= 2 && at.date() > began.date() {
+            break;
+        }
+        n_well += usize::from(read_well(ix));
+        around.push(*ix);
+    }
+    around
+}

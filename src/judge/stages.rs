@@ -1,0 +1,134 @@
+//! The stages of a cycle as rules look at them: how long they lasted, what was read in them, and where it stands.
+//!
+//! Knows nothing of rules. Read [`seconds_of`] first.
+
+use super::decision::ReadingPlace;
+use crate::measure::quantity::{AbsolutePressure, Datum, STANDARD_ATMOSPHERE};
+use crate::record::cycle::{Cycle, Elapsed, Measured, Stage, StageName};
+
+/// The length of a stage in seconds: to the beginning of the next one, or to the end of the cycle. `None` when that is
+/// not printed, or lies before the stage's beginning.
+pub fn seconds_of(cycle: &Cycle, at: usize) -> Option<i32> {
+    let stage = cycle.stages.get(at)?;
+    let until = match cycle.stages.get(at.saturating_add(1)) {
+        Some(next) => next.began,
+        None => cycle.ended.as_ref()?.value,
+    };
+    let seconds = until.0.checked_sub(stage.began.0)?;
+    (seconds >= 0).then_some(seconds)
+}
+
+/// The stages with a name, with their places among the cycle's stages.
+pub fn stages_named<'c>(
+    cycle: &'c Cycle,
+    name: &StageName,
+) -> impl Iterator<Item = (usize, &'c Stage)> {
+    cycle
+        .stages
+        .iter()
+        .enumerate()
+        .filter(move |(_, stage)| stage.name == *name)
+}
+
+/// Where a reading stands.
+pub fn place_of(cycle: &Cycle, line: u32) -> ReadingPlace {
+    ReadingPlace {
+        file: cycle.opening.file,
+        line,
+    }
+}
+
+/// What was read at one moment: the values of one line that rules compare with one another.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    /// When.
+    pub at: Elapsed,
+    /// The line.
+    pub line: u32,
+    /// The temperature, in degrees Celsius.
+    pub celsius: Option<f64>,
+    /// The pressure above vacuum. The standard atmosphere stands in where a gauge pressure has no ambient pressure
+    /// printed; see [`Sample::ambient`].
+    pub pressure: Option<AbsolutePressure>,
+    /// Whether the ambient pressure was known.
+    pub ambient: Ambient,
+}
+
+/// Whether the ambient pressure of a gauge pressure was known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ambient {
+    /// It was printed, or not needed.
+    Known,
+    /// The standard atmosphere stands in for it.
+    Assumed,
+}
+
+/// The samples of a stage, in the order of its lines.
+pub fn samples_of(cycle: &Cycle, stage: &Stage) -> Vec<Sample> {
+    let mut samples: Vec<Sample> = Vec::new();
+    for reading in &stage.readings {
+        let same = samples
+            .last_mut()
+            .filter(|last| last.line == reading.line && last.at == reading.at);
+        let sample = match same {
+            Some(sample) => sample,
+            None => {
+                samples.push(Sample {
+                    at: reading.at,
+                    line: reading.line,
+                    celsius: None,
+                    pressure: None,
+                    ambient: Ambient::Known,
+                });
+                match samples.last_mut() {
+                    Some(sample) => sample,
+                    None => continue,
+                }
+            }
+        };
+        match reading.measured {
+            Measured::Temperature(value) => sample.celsius = Some(value.celsius()),
+            Measured::Pressure(value) => {
+                let ambient = cycle.ambient.as_ref().map(|ambient| ambient.value);
+                if value.datum() == Datum::Gauge && ambient.is_none() {
+                    sample.ambient = Ambient::Assumed;
+                }
+                let ambient = ambient.map_or(STANDARD_ATMOSPHERE, |ambient| {
+                    // The ambient pressure is itself above vacuum.
+                    AbsolutePressure::from_pascal(ambient.pascal())
+                });
+                sample.pressure = Some(value.absolute(ambient));
+            }
+            _ => {}
+        }
+    }
+    samples
+}
+
+/// Seconds in words: `3 min`, `2 min 40 s`.
+pub fn say_seconds(seconds: f64) -> String {
+    let whole = seconds.round();
+    let (minutes, rest) = ((whole / 60.0).floor(), whole % 60.0);
+    match (minutes > 0.0, rest > 0.0) {
+        (true, false) => format!("{minutes} min"),
+        (true, true) => format!("{minutes} min {rest} s"),
+        (false, _) => format!("{rest} s"),
+    }
+}
+
+/// A value in the unit that it was printed in.
+pub fn say_measured(measured: &Measured) -> String {
+    let number = measured.printed_number();
+    // Enough digits to be the number on the strip, without the tail of a conversion.
+    let text = format!("{number:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    let gauge = match measured {
+        Measured::Pressure(value) if value.datum() == Datum::Gauge => " gauge",
+        _ => "",
+    };
+    format!(
+        "{} {text} {}{gauge}",
+        measured.kind().word(),
+        measured.printed_symbol()
+    )
+}
