@@ -3,6 +3,7 @@
 //! A row may go over several lines when a quoted cell holds line ends, so a line's fate may be known only later: the
 //! reader collects lines until the quotation marks balance, then hands the row to the csv crate.
 
+use super::column::{COLUMNS, OPENING};
 use super::interpret::{Draft, Part, Value, interpret};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Span};
@@ -20,51 +21,18 @@ use chrono_tz::Tz;
 use std::borrow::Cow;
 use std::ops::Range;
 
-/// The first cell of the header row of a CSV log; its column holds the kind.
-pub const OPENING_CELL: &[u8] = b"loadbook log 1";
 /// A row whose quotation marks do not balance within so many lines has one too many or too few.
 const LONGEST_ROW: usize = 20;
-
-/// Every column, for proposals.
-const COLUMNS: &[&str] = &[
-    "date",
-    "time",
-    "about",
-    "place",
-    "zone",
-    "unit",
-    "counter",
-    "program",
-    "set",
-    "items",
-    "packages",
-    "packaging",
-    "lot",
-    "expiry",
-    "scan",
-    "implant",
-    "to",
-    "position",
-    "type",
-    "endpoint",
-    "role",
-    "incubated",
-    "read",
-    "result",
-    "population",
-    "d-value",
-    "action",
-    "by",
-    "note",
-];
 
 /// The separator of a CSV log, if a line is the header row of one.
 pub fn separator_of_header(text: &[u8]) -> Option<u8> {
     let text = text.strip_prefix(b"\"").unwrap_or(text);
-    let (head, rest) = text.split_at_checked(OPENING_CELL.len())?;
+    let (head, rest) = text.split_at_checked(OPENING.len())?;
     let rest = rest.strip_prefix(b"\"").unwrap_or(rest);
     match rest.first() {
-        Some(&separator @ (b',' | b';' | b'\t')) if head.eq_ignore_ascii_case(OPENING_CELL) => {
+        Some(&separator @ (b',' | b';' | b'\t'))
+            if head.eq_ignore_ascii_case(OPENING.as_bytes()) =>
+        {
             Some(separator)
         }
         _ => None,
@@ -145,7 +113,7 @@ impl CsvReader {
                     cell.span,
                     format!("the column `{name}` is not one that a log has; its cells are left"),
                 );
-                said.push(match suggest(&name, COLUMNS) {
+                said.push(match suggest(&name, &COLUMNS) {
                     Some(near) => {
                         diagnostic.help(format!("name it `{near}` if that is what is meant"))
                     }

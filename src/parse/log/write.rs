@@ -4,6 +4,7 @@
 //! Knows nothing of files or of where an entry came from. Control characters and line ends in text become spaces.
 //! [`LogWriter`] writes entry by entry, for logs too long to hold; read [`write_entries`] first.
 
+use super::column::{COLUMNS, OPENING};
 use crate::measure::quantity::Duration;
 use crate::measure::unit::DurationUnit;
 use crate::parse::printout::write::{decimal_text, offset_text, one_line, scan_text, typed_lot};
@@ -65,7 +66,7 @@ impl LogWriter {
                 opened: true,
                 ..LogWriter::default()
             };
-            writeln!(out, "loadbook log 1")?;
+            writeln!(out, "{OPENING}")?;
         }
         if place != self.place {
             writeln!(out, "place: {}", place.as_deref().unwrap_or_default())?;
@@ -94,40 +95,6 @@ pub enum CsvHeader {
     Leave,
 }
 
-/// The columns of a CSV log, in order.
-pub const CSV_COLUMNS: [&str; 30] = [
-    "loadbook log 1",
-    "date",
-    "time",
-    "about",
-    "place",
-    "zone",
-    "unit",
-    "counter",
-    "program",
-    "set",
-    "items",
-    "packages",
-    "packaging",
-    "lot",
-    "expiry",
-    "scan",
-    "implant",
-    "to",
-    "position",
-    "type",
-    "endpoint",
-    "role",
-    "incubated",
-    "read",
-    "result",
-    "population",
-    "d-value",
-    "action",
-    "by",
-    "note",
-];
-
 /// Writes a CSV log entry by entry.
 pub struct CsvLogWriter<W: io::Write> {
     rows: csv::Writer<W>,
@@ -141,7 +108,7 @@ impl<W: io::Write> CsvLogWriter<W> {
     pub fn new(out: W, header: CsvHeader) -> io::Result<Self> {
         let mut rows = csv::Writer::from_writer(out);
         if header == CsvHeader::Write {
-            rows.write_record(CSV_COLUMNS)?;
+            rows.write_record(std::iter::once(OPENING).chain(COLUMNS))?;
         }
         Ok(CsvLogWriter { rows })
     }
@@ -152,7 +119,7 @@ impl<W: io::Write> CsvLogWriter<W> {
     /// Those of `out`.
     pub fn write_entry(&mut self, entry: &Entry) -> io::Result<()> {
         let mut parts = parts_of(entry);
-        parts.push(("loadbook log 1", entry.body.word().to_owned()));
+        parts.push((OPENING, entry.body.word().to_owned()));
         if let Some(stamp) = &entry.written {
             let local = stamp.value.local;
             parts.push(("date", local.format("%Y-%m-%d").to_string()));
@@ -173,7 +140,8 @@ impl<W: io::Write> CsvLogWriter<W> {
                 cell.insert(0, ' ');
             }
         }
-        self.rows.write_record(CSV_COLUMNS.map(|column| {
+        let columns = std::iter::once(OPENING).chain(COLUMNS);
+        self.rows.write_record(columns.map(|column| {
             parts
                 .iter()
                 .find(|(key, _)| *key == column)
