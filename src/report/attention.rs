@@ -300,7 +300,7 @@ fn bi_shows(bi: &BiResult, role: BiRole, growth: BiGrowth) -> bool {
         && bi.role.as_ref().map_or(BiRole::Test, |role| role.value) == role
 }
 
-fn say_bi(known: &KnownEntry, bi: &BiResult) -> String {
+pub(super) fn say_bi(known: &KnownEntry, bi: &BiResult) -> String {
     let role = bi
         .role
         .as_ref()

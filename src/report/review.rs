@@ -11,6 +11,9 @@ use super::place::Place;
 use super::scope::{Scope, is_load_cycle};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
+use crate::judge::decision::Judgements;
+use crate::judge::policy::PolicyBook;
+use crate::judge::recall::Recall;
 use crate::parse::UnreadLines;
 use crate::reconcile::history::{EntryIx, History, KnownCycle, Lack, Load};
 use crate::record::cycle::{Outcome, Purpose};
@@ -29,6 +32,17 @@ pub struct AsOf {
     pub n_later: usize,
 }
 
+/// What the stage of judging found.
+#[derive(Clone, Copy)]
+pub struct Judged<'a> {
+    /// The policies.
+    pub book: &'a PolicyBook,
+    /// The judgement of each load.
+    pub judgements: &'a Judgements,
+    /// The scopes of growing indicators.
+    pub recalls: &'a [Recall],
+}
+
 /// What a review is made from.
 pub struct Reviewed<'a> {
     /// The history.
@@ -45,6 +59,8 @@ pub struct Reviewed<'a> {
     pub scope: &'a Scope,
     /// The moment it speaks for; `None` when no record has a date.
     pub as_of: Option<&'a AsOf>,
+    /// What the records support, under the policies.
+    pub judged: Judged<'a>,
 }
 
 /// A review.

@@ -848,7 +848,8 @@ fn entry_row(known: &KnownEntry, reviewed: &Reviewed<'_>) -> EntryRow {
     }
 }
 
-fn say_lot(lot: Option<&LotIdentity>) -> Option<String> {
+/// A lot and its expiry in words.
+pub fn say_lot(lot: Option<&LotIdentity>) -> Option<String> {
     let lot = lot?;
     let name = lot.lot.as_ref().map(|lot| lot.0.clone());
     let expiry = lot.expiry.map(|expiry| format!("expiry {expiry}"));
