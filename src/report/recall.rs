@@ -250,6 +250,8 @@ pub struct SetRow {
     pub to: Option<String>,
     /// What is to be done with it.
     pub call: CallWord,
+    /// The next load that held a set of this name: its packages were opened by then.
+    pub again: Option<String>,
     /// Its line.
     pub place: Option<Place>,
 }
@@ -336,11 +338,27 @@ pub fn write_lot_recall(
 struct Maker<'a> {
     reviewed: &'a Reviewed<'a>,
     lots: BTreeMap<LotKey, LotUses>,
+    /// Every content entry of a set by its name in small letters, in order of the loads, which is that of time.
+    sets: BTreeMap<String, Vec<(LoadIx, EntryIx)>>,
 }
 
 impl<'a> Maker<'a> {
     fn of(reviewed: &'a Reviewed<'a>) -> Self {
+        let mut sets: BTreeMap<String, Vec<(LoadIx, EntryIx)>> = BTreeMap::new();
+        for (at, load) in reviewed.history.loads.iter().enumerate() {
+            for ix in &load.contents {
+                if let Some(known) = reviewed.history.entries.get(ix.0)
+                    && let EntryBody::Content(content) = &known.entry.body
+                    && let Some(set) = &content.set
+                {
+                    sets.entry(set.value.to_lowercase())
+                        .or_default()
+                        .push((LoadIx(at), *ix));
+                }
+            }
+        }
         Maker {
+            sets,
             reviewed,
             lots: find_lots(reviewed.history, reviewed.judged.judgements.as_of),
         }
@@ -769,11 +787,36 @@ impl<'a> Maker<'a> {
                 EntryBody::Content(content) => Some(content),
                 _ => None,
             });
-        SetRow::of(
-            content,
-            call,
-            piece.content.and_then(|ix| self.place_of_entry(ix)),
-        )
+        SetRow {
+            again: piece.content.and_then(|ix| self.next_with_set(ix)),
+            ..SetRow::of(
+                content,
+                call,
+                piece.content.and_then(|ix| self.place_of_entry(ix)),
+            )
+        }
+    }
+
+    /// The next load that held a set of the same name, in words.
+    fn next_with_set(&self, ix: EntryIx) -> Option<String> {
+        let known = self.reviewed.history.entries.get(ix.0)?;
+        let EntryBody::Content(content) = &known.entry.body else {
+            return None;
+        };
+        let uses = self.sets.get(&content.set.as_ref()?.value.to_lowercase())?;
+        let own = uses.iter().position(|(_, entry)| *entry == ix)?;
+        let (own_load, _) = uses.get(own)?;
+        let (next, _) = uses
+            .iter()
+            .skip(own)
+            .find(|(load, _)| load != own_load)?;
+        let next = self.load(Some(*next))?;
+        let day = next.first.map(|first| format!(", {}", first.local.date()));
+        Some(format!(
+            "a set of this name again in {}{}",
+            next.number,
+            day.unwrap_or_default()
+        ))
     }
 
     fn lot_row(&self, uses: &LotUses, on_sheet: &BTreeSet<LoadIx>) -> LotRow {
@@ -999,6 +1042,7 @@ impl SetRow {
             implant: content.and_then(|content| Some(content.implant.as_ref()?.value)),
             to: content.and_then(|content| Some(content.destination.as_ref()?.value.clone())),
             call,
+            again: None,
             place,
         }
     }

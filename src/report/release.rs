@@ -10,10 +10,10 @@ use super::reason::ReasonRow;
 use super::review::{AsOf, Reviewed, place_of_load};
 use super::scope::Scope;
 use crate::judge::decision::{Decision, Judgement};
-use crate::judge::rulebook::{Effect, RuleId};
+use crate::judge::rulebook::{Effect, RULES, RuleId};
 use crate::reconcile::history::Load;
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How urgently a load needs a person: what the records support against what people have signed. The order is that of
 /// harm: common practice, no source.
@@ -134,6 +134,25 @@ pub struct DecisionCount {
     pub n_settled: usize,
 }
 
+/// How many loads a rule decides.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct RuleCount {
+    /// The rule.
+    pub rule: RuleId,
+    /// What it does.
+    pub effect: Effect,
+    /// The loads that it decides, alone or with others.
+    pub n_loads: usize,
+    /// Of them released by people.
+    pub n_released: usize,
+    /// Of them with nothing signed.
+    pub n_open: usize,
+    /// The newest of those that need a person, else of all.
+    pub newest: Option<String>,
+    /// Where it shows in that load.
+    pub place: Option<Place>,
+}
+
 /// A load.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ReleaseRow {
@@ -174,6 +193,8 @@ pub struct ReleaseReport {
     pub policies: Vec<PolicyNote>,
     /// How many loads have each decision, the most serious first.
     pub counts: Vec<DecisionCount>,
+    /// How many loads each rule decides, the most serious effect first.
+    pub rules: Vec<RuleCount>,
     /// How many loads have each urgency, and what it is.
     pub urgencies: Vec<(Urgency, usize)>,
     /// The loads, the most urgent first, and of equal urgency the newest first.
@@ -204,9 +225,9 @@ pub fn write_release(reviewed: &Reviewed<'_>, wanted: &[Decision]) -> ReleaseRep
         used.extend(judgement.policy);
         rows.push(release_row(reviewed, load, judgement));
     }
-    // Stable twice: by the newest first, then by urgency.
+    // Stable twice: by the newest first, then by urgency and what decides.
     rows.sort_by(|a, b| b.began.cmp(&a.began).then_with(|| a.load.cmp(&b.load)));
-    rows.sort_by_key(|row| (row.urgency, std::cmp::Reverse(row.decision)));
+    rows.sort_by_key(|row| (row.urgency, std::cmp::Reverse(row.decision), harm_of(row)));
     let counts = count_decisions(rows.iter().map(|row| (row.decision, row.urgency)));
     rows.retain(|row| wanted.is_empty() || wanted.contains(&row.decision));
     let urgencies = Urgency::ALL
@@ -227,10 +248,66 @@ pub fn write_release(reviewed: &Reviewed<'_>, wanted: &[Decision]) -> ReleaseRep
         scope: reviewed.scope.clone(),
         policies: PolicyNote::of_book(reviewed.judged.book, &used),
         counts,
+        rules: count_rules(&rows),
         urgencies,
         cautions: CautionRow::of_all(cautions),
         rows,
     }
+}
+
+/// The place of a load's first deciding rule in the order of harm: growth of a biological indicator comes first, the
+/// rest follows the rule book.
+fn harm_of(row: &ReleaseRow) -> (bool, usize) {
+    let Some(reason) = row.reasons.first() else {
+        return (true, 0);
+    };
+    let at = RULES.iter().position(|rule| rule.id == reason.rule);
+    (
+        !reason.rule.0.starts_with("bi-growth"),
+        at.unwrap_or(RULES.len()),
+    )
+}
+
+/// How many loads each rule decides, the most serious effect first, then by number.
+pub fn count_rules(rows: &[ReleaseRow]) -> Vec<RuleCount> {
+    let mut counts: BTreeMap<RuleId, RuleCount> = BTreeMap::new();
+    // The rows are in order of urgency: the first that a rule has is the one to name.
+    for row in rows {
+        let mut of_row: Vec<RuleId> = Vec::new();
+        for reason in &row.reasons {
+            if of_row.contains(&reason.rule) {
+                continue;
+            }
+            of_row.push(reason.rule);
+            let count = counts.entry(reason.rule).or_insert_with(|| RuleCount {
+                rule: reason.rule,
+                effect: reason.effect,
+                n_loads: 0,
+                n_released: 0,
+                n_open: 0,
+                newest: Some(row.load.clone()),
+                place: reason.places().next().or(row.place.as_ref()).cloned(),
+            });
+            count.n_loads += 1;
+            match row.urgency {
+                Urgency::GetBack | Urgency::LeftWithoutEvidence | Urgency::LeftBeforeResult => {
+                    count.n_released += 1;
+                }
+                Urgency::KeepBack | Urgency::FindEvidence | Urgency::Wait => count.n_open += 1,
+                _ => {}
+            }
+        }
+    }
+    let mut counts: Vec<RuleCount> = counts.into_values().collect();
+    counts.sort_by_key(|count| {
+        (
+            std::cmp::Reverse(count.effect),
+            std::cmp::Reverse(count.n_released),
+            std::cmp::Reverse(count.n_loads),
+            count.rule,
+        )
+    });
+    counts
 }
 
 /// How many loads have each decision, the most serious first.

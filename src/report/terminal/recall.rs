@@ -257,6 +257,9 @@ fn draw_set(set: &SetRow, terminal: &Terminal) -> String {
             None => words.push_str("; not written where to"),
         }
     }
+    if let Some(again) = &set.again {
+        words.push_str(&format!(" ({again})"));
+    }
     let lead = format!("  {boxes:<BOXES$}");
     let lead = if width_of(&lead) > BOXES + 2 {
         format!("  {boxes} ")
@@ -330,13 +333,9 @@ fn draw_signatures(totals: &Totals, terminal: &Terminal) -> String {
         "Unit taken out of use",
         "Sheet closed",
     ] {
-        let line = "_".repeat(14);
-        let width = 32_usize.max(width_of(words));
-        out.push_str(&format!(
-            "{words:<width$}  {line}  {line}\n",
-        ));
+        let line = "_".repeat(16);
+        out.push_str(&format!("{words:<42}{line}  {line}\n"));
     }
-    out.push_str(&format!("{:<32}  {:<14}  {:<14}", "", "date and time", "by").trim_end());
-    out.push_str("\n\n");
+    out.push_str(&format!("{:<42}{:<16}  by\n\n", "", "date and time"));
     out
 }

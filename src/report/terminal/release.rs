@@ -1,14 +1,15 @@
 //! What the records of each load support, drawn: the counts, then the loads, what needs a person first.
 
-use super::caution::draw_cautions_in_full;
+use super::caution::{draw_cautions, draw_cautions_in_full};
 use super::policy::draw_policy_notes;
 use super::prose::paragraph;
 use super::reason::draw_reason;
 use super::table::draw_table;
 use super::{Extent, Terminal};
 use crate::judge::decision::Decision;
+use crate::report::caution::Caution;
 use crate::report::inert;
-use crate::report::release::{DecisionCount, ReleaseReport, ReleaseRow, Urgency};
+use crate::report::release::{DecisionCount, ReleaseReport, ReleaseRow, RuleCount, Urgency};
 use crate::report::table::{Cell, Column, Table};
 
 /// Loads of one urgency shown in a short list.
@@ -20,12 +21,25 @@ pub fn draw_release(report: &ReleaseReport, terminal: &Terminal) -> String {
     out.push_str(&draw_policy_notes(&report.policies, terminal));
     out.push('\n');
     out.push_str(&draw_counts(&report.counts, terminal));
-    if !report.cautions.is_empty() {
+    let mut urgent: Vec<Caution> = report
+        .rows
+        .iter()
+        .filter(|row| row.urgency.needs_person())
+        .filter_map(|row| row.caution)
+        .collect();
+    urgent.sort_unstable();
+    urgent.dedup();
+    if !urgent.is_empty() {
         out.push('\n');
-        out.push_str(&draw_cautions_in_full(&report.cautions, terminal));
+        out.push_str(&draw_cautions(&urgent, terminal));
     }
+    out.push_str(&draw_rules(&report.rules, terminal));
     for (urgency, n) in &report.urgencies {
         out.push_str(&draw_section(report, *urgency, *n, terminal));
+    }
+    if !report.cautions.is_empty() {
+        out.push_str(&format!("\n{}\n", terminal.heading("CAUTIONS IN FULL")));
+        out.push_str(&draw_cautions_in_full(&report.cautions, terminal));
     }
     out.push_str(&format!("\n{}\n", terminal.heading("HOW TO GO ON")));
     out.push_str(&paragraph(
@@ -81,6 +95,43 @@ pub fn draw_counts(counts: &[DecisionCount], terminal: &Terminal) -> String {
         ]);
     }
     draw_table(&table, 0, terminal)
+}
+
+/// The rules that decide, with how many loads; nothing where every load is supported.
+pub fn draw_rules(rules: &[RuleCount], terminal: &Terminal) -> String {
+    if rules.is_empty() {
+        return String::new();
+    }
+    let mut table = Table::new([
+        Column::words("Rule that decides").at_least(20),
+        Column::name("Does"),
+        Column::number("Loads"),
+        Column::number("Let go"),
+        Column::number("Nothing signed"),
+        Column::name("To begin with"),
+        Column::place("Where").priority(1),
+    ]);
+    let n = |n: usize| -> Cell { if n == 0 { "-".into() } else { n.into() } };
+    for count in rules {
+        table.push([
+            count.rule.0.into(),
+            count.effect.word().into(),
+            count.n_loads.into(),
+            n(count.n_released),
+            n(count.n_open),
+            Cell::maybe(count.newest.clone()),
+            Cell::from(count.place.as_ref()),
+        ]);
+    }
+    format!(
+        "\n{}\n{}",
+        terminal.heading("LOADS BY THE RULE THAT DECIDES"),
+        draw_table(&table, 0, terminal)
+    ) + &paragraph(
+        "",
+        "A load can stand in several rows. `loadbook policy` tells of each rule what it asks, and where it comes from.",
+        terminal.width,
+    )
 }
 
 /// What a decision means, in a few words.
@@ -143,7 +194,7 @@ fn draw_load(row: &ReleaseRow, terminal: &Terminal) -> String {
         .as_ref()
         .map(|place| format!(" ({})", terminal.place(place)));
     let words = format!("{}{}", parts.join("; "), at.unwrap_or_default());
-    let mut out = terminal.lead(&heading, &words);
+    let mut out = format!("\n{}", terminal.lead(&heading, &words));
     for reason in &row.reasons {
         out.push_str(&draw_reason(reason, 0, terminal));
     }
