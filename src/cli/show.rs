@@ -6,7 +6,6 @@ use super::options::{Format, SharedOptions};
 use super::output::write_json;
 use super::policy::PolicyOptions;
 use super::{Printed, Refusal};
-use crate::report::attention::Need;
 use crate::report::show::find_shown;
 use crate::report::terminal::show::draw_shown;
 use clap::Args;
@@ -60,7 +59,7 @@ pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
         );
         refusal
     })?;
-    let findings = if shown.needs.iter().any(Need::is_open) {
+    let findings = if shown.needs_person() {
         Exit::Findings
     } else {
         Exit::Fine

@@ -8,6 +8,8 @@ use super::input_file::InputFile;
 use super::moment::to_minute;
 use super::naming::{CycleRow, cycle_name};
 use super::place::Place;
+use super::policy::PolicyNote;
+use super::release::{DecisionCount, RuleCount, write_release};
 use super::scope::{Scope, is_load_cycle};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
@@ -15,7 +17,7 @@ use crate::judge::decision::Judgements;
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::Recall;
 use crate::parse::UnreadLines;
-use crate::reconcile::history::{EntryIx, History, KnownCycle, Lack, Load};
+use crate::reconcile::history::{EntryIx, History, KnownCycle, Load};
 use crate::record::cycle::{Outcome, Purpose};
 use chrono::NaiveDateTime;
 use serde::Serialize;
@@ -98,8 +100,12 @@ pub struct Review {
     pub aborts: Vec<AbortRow>,
     /// Rejected loads by cause.
     pub rejections: Vec<RejectionRow>,
-    /// Loads by what their records lack.
-    pub lacking: Vec<LackRow>,
+    /// The policies that loads were judged by.
+    pub policies: Vec<PolicyNote>,
+    /// How many loads have each decision, the most serious first.
+    pub decisions: Vec<DecisionCount>,
+    /// How many loads each rule decides.
+    pub rules: Vec<RuleCount>,
     /// Places where a counter began again.
     pub counter_resets: Vec<ResetRow>,
     /// How each unit's clock stands against the log's.
@@ -201,21 +207,6 @@ pub struct RejectionRow {
     pub cycles: Vec<CycleRow>,
 }
 
-/// Loads that lack one thing.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct LackRow {
-    /// What is lacking.
-    pub lack: Lack,
-    /// The same in words.
-    pub said: &'static str,
-    /// How many loads.
-    pub n_loads: usize,
-    /// How many of them were released.
-    pub n_released: usize,
-    /// The loads, each with a place that names it.
-    pub loads: Vec<(String, Option<Place>)>,
-}
-
 /// A place where a unit's counter began again.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ResetRow {
@@ -313,6 +304,7 @@ pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
         .filter(|load| reviewed.scope.has_load(load, history))
         .collect();
     let needs = find_needs(reviewed);
+    let release = write_release(reviewed, &[]);
     let mut cautions: Vec<Caution> = needs
         .iter()
         .flat_map(|need| &need.cases)
@@ -374,7 +366,9 @@ pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
         tests: count_tests(reviewed, &cycles),
         aborts: count_aborts(reviewed, &cycles),
         rejections: count_rejections(reviewed, &cycles),
-        lacking: count_lacking(reviewed, &loads),
+        policies: release.policies,
+        decisions: release.counts,
+        rules: release.rules,
         counter_resets: list_resets(reviewed),
         clocks: list_clocks(reviewed),
         inferred: list_inferred(reviewed, &cycles),
@@ -515,34 +509,6 @@ fn count_rejections(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<Reje
     let mut rows: Vec<RejectionRow> = rows.into_values().collect();
     rows.sort_by_key(|row| std::cmp::Reverse(row.n_cycles));
     rows
-}
-
-fn count_lacking(reviewed: &Reviewed<'_>, loads: &[&Load]) -> Vec<LackRow> {
-    let mut rows: BTreeMap<Lack, LackRow> = BTreeMap::new();
-    for load in loads {
-        for &lack in &load.lacking {
-            let row = rows.entry(lack).or_insert_with(|| LackRow {
-                lack,
-                said: lack.said(),
-                n_loads: 0,
-                n_released: 0,
-                loads: Vec::new(),
-            });
-            row.n_loads += 1;
-            let decision = load
-                .decisions
-                .last()
-                .and_then(|ix| reviewed.history.entries.get(ix.0));
-            if super::attention::say_state(decision).0 == super::attention::State::Released {
-                row.n_released += 1;
-            }
-            row.loads.push((
-                load.number.0.clone(),
-                place_of_load(reviewed.history, load, reviewed.lines),
-            ));
-        }
-    }
-    rows.into_values().collect()
 }
 
 /// A place that names a load: its first printout, else its first entry.

@@ -9,6 +9,7 @@ use super::place::Place;
 use super::policy::PolicyNote;
 use super::reason::{EvidenceRow, MetRow, ReasonRow};
 use super::recall::{SporeRow, spore_row};
+use super::release::{Urgency, urgency_of};
 use super::review::{Reviewed, outcome_word, place_of_load};
 use crate::judge::decision::{Decision, RecordIx};
 use crate::judge::recall::{Call, NotCounted, Row};
@@ -40,6 +41,18 @@ pub struct Shown {
     pub needs: Vec<Need>,
     /// What to mind when handling them.
     pub cautions: Vec<CautionRow>,
+}
+
+impl Shown {
+    /// Whether a person is needed.
+    pub fn needs_person(&self) -> bool {
+        let urgent = |load: &LoadView| {
+            load.decision
+                .as_ref()
+                .is_some_and(|decision| decision.urgency.needs_person())
+        };
+        self.needs.iter().any(Need::is_open) || self.loads.iter().any(urgent)
+    }
 }
 
 /// No cycle and no load has the name asked for.
@@ -220,8 +233,6 @@ pub struct LoadView {
     pub decisions: Vec<EntryRow>,
     /// Other entries about it.
     pub others: Vec<EntryRow>,
-    /// What its records lack.
-    pub lacking: Vec<&'static str>,
 }
 
 /// What the records of a load support, and why.
@@ -229,6 +240,8 @@ pub struct LoadView {
 pub struct DecisionView {
     /// The decision.
     pub decision: Decision,
+    /// How urgently the load needs a person.
+    pub urgency: Urgency,
     /// The same as a sentence.
     pub said: String,
     /// The policy that it was judged by.
@@ -780,7 +793,6 @@ fn view_load(load: &Load, reviewed: &Reviewed<'_>) -> LoadView {
         bis: rows(&load.bis),
         decisions: rows(&load.decisions),
         others,
-        lacking: load.lacking.iter().map(|lack| lack.said()).collect(),
     }
 }
 
@@ -802,6 +814,7 @@ fn view_decision(load: &Load, reviewed: &Reviewed<'_>) -> Option<DecisionView> {
         .and_then(|ix| history.entries.get(ix.0));
     Some(DecisionView {
         decision: judgement.decision,
+        urgency: urgency_of(reviewed, load, judgement),
         said: say_decision(judgement.decision, say_state(signed)),
         policy: PolicyNote::of(policy),
         in_force: judgement.policy.is_some(),
