@@ -15,6 +15,8 @@ mod grammar;
 mod grammar_text;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
+/// Recall scopes against a brute-force oracle and hand-made cases.
+mod recall;
 
 /// The settings of a property test: so many cases from a fixed seed, so that every run tests the same. Another seed can
 /// be had with `PROPTEST_RNG_SEED`.

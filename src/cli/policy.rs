@@ -68,10 +68,7 @@ fn read_files(names: &[String]) -> Result<PolicyBook, Refusal> {
     let mut texts = Vec::new();
     for name in names {
         let text = std::fs::read_to_string(name).map_err(|error| {
-            Refusal::new(format!(
-                "the policy {name} can't be read: {}",
-                error.kind()
-            ))
+            Refusal::new(format!("the policy {name} can't be read: {}", error.kind()))
         })?;
         texts.push((name.as_str(), text));
     }

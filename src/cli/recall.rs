@@ -64,7 +64,13 @@ pub struct RecallCommand {
     #[arg(long, value_name = "LOT", help_heading = "What is shown")]
     pub lot: Option<String>,
     /// Of this kind of consumable only
-    #[arg(long, value_enum, value_name = "KIND", requires = "lot", help_heading = "What is shown")]
+    #[arg(
+        long,
+        value_enum,
+        value_name = "KIND",
+        requires = "lot",
+        help_heading = "What is shown"
+    )]
     pub kind: Option<KindName>,
     /// Write the packages to this file as well, for a spreadsheet
     #[arg(long, value_name = "FILE", help_heading = "How it is drawn")]
@@ -100,9 +106,8 @@ pub fn run(command: &RecallCommand, err: &mut dyn Write) -> Printed {
     if let Some(path) = &command.csv {
         let written = write_recall_csv(&report)
             .map_err(|error| Refusal::new(format!("the CSV can't be made: {error}")))?;
-        std::fs::write(path, written).map_err(|error| {
-            Refusal::new(format!("{path} can't be written: {}", error.kind()))
-        })?;
+        std::fs::write(path, written)
+            .map_err(|error| Refusal::new(format!("{path} can't be written: {}", error.kind())))?;
     }
     let findings = if report.needs_person() {
         Exit::Findings

@@ -56,7 +56,13 @@ pub struct ReleaseCommand {
     #[arg(value_name = "PATH", required = true)]
     pub paths: Vec<String>,
     /// List loads with these decisions only, separated by commas
-    #[arg(long, value_enum, value_delimiter = ',', value_name = "DECISION", help_heading = "What is shown")]
+    #[arg(
+        long,
+        value_enum,
+        value_delimiter = ',',
+        value_name = "DECISION",
+        help_heading = "What is shown"
+    )]
     pub decision: Vec<DecisionName>,
     /// How loads are judged.
     #[command(flatten)]

@@ -448,7 +448,10 @@ fn find_judged(
         }
     }
     let mut seen = words.join("; ");
-    if judgement.hits.iter().any(|hit| hit.rule.0.ends_with("bi-not-read"))
+    if judgement
+        .hits
+        .iter()
+        .any(|hit| hit.rule.0.ends_with("bi-not-read"))
         && let Some(waits) = longest_wait(reviewed, load)
     {
         seen.push_str(&format!(" (incubating for {waits})"));
@@ -481,9 +484,8 @@ fn find_judged(
         when: when_of(reviewed, load),
         seen,
         places,
-        caution: last.and_then(|known| {
-            find_caution(known, process_of(reviewed, known), Some(judgement))
-        }),
+        caution: last
+            .and_then(|known| find_caution(known, process_of(reviewed, known), Some(judgement))),
     });
 }
 

@@ -538,7 +538,10 @@ impl<'a> Maker<'a> {
             Start::FirstRecord => "from the first record on".to_owned(),
         };
         let to = match recall.end {
-            End::Before(ix) => format!("to before {}, which had the next satisfactory BI.", self.name_of(ix)),
+            End::Before(ix) => format!(
+                "to before {}, which had the next satisfactory BI.",
+                self.name_of(ix)
+            ),
             End::Open { .. } => "to now.".to_owned(),
         };
         said.push(format!("{of} {from} {to}"));
@@ -626,10 +629,10 @@ impl<'a> Maker<'a> {
             WhyNotEnding::NotCompleted => {
                 "its BI is satisfactory, but the printout does not show a completed cycle"
             }
-            WhyNotEnding::NoDate => "its BI is satisfactory, but the date of the cycle is not known",
-            WhyNotEnding::NoProgram => {
-                "its BI is satisfactory, but no record gives its program"
+            WhyNotEnding::NoDate => {
+                "its BI is satisfactory, but the date of the cycle is not known"
             }
+            WhyNotEnding::NoProgram => "its BI is satisfactory, but no record gives its program",
         };
         Some(CheckRow {
             said: format!("{}: {why}", load.number),
@@ -688,7 +691,11 @@ impl<'a> Maker<'a> {
             0 => format!("counter {}", missing.first),
             _ => format!("counters {} to {}", missing.first, missing.last),
         };
-        let cycles = if n == 1 { "printout is" } else { "printouts are" };
+        let cycles = if n == 1 {
+            "printout is"
+        } else {
+            "printouts are"
+        };
         SheetRow::Missing {
             n_missing: u64::from(n),
             said: format!(
@@ -781,12 +788,12 @@ impl<'a> Maker<'a> {
             Call::Wait => CallWord::Wait,
             Call::Cleared => CallWord::Cleared,
         };
-        let content = piece
-            .content
-            .and_then(|ix| match &self.reviewed.history.entries.get(ix.0)?.entry.body {
+        let content = piece.content.and_then(|ix| {
+            match &self.reviewed.history.entries.get(ix.0)?.entry.body {
                 EntryBody::Content(content) => Some(content),
                 _ => None,
-            });
+            }
+        });
         SetRow {
             again: piece.content.and_then(|ix| self.next_with_set(ix)),
             ..SetRow::of(
@@ -806,10 +813,7 @@ impl<'a> Maker<'a> {
         let uses = self.sets.get(&content.set.as_ref()?.value.to_lowercase())?;
         let own = uses.iter().position(|(_, entry)| *entry == ix)?;
         let (own_load, _) = uses.get(own)?;
-        let (next, _) = uses
-            .iter()
-            .skip(own)
-            .find(|(load, _)| load != own_load)?;
+        let (next, _) = uses.iter().skip(own).find(|(load, _)| load != own_load)?;
         let next = self.load(Some(*next))?;
         let day = next.first.map(|first| format!(", {}", first.local.date()));
         Some(format!(
@@ -835,7 +839,11 @@ impl<'a> Maker<'a> {
             kind: uses.kind.word(),
             lot: uses.lot.clone(),
             n_loads: uses.loads.len(),
-            n_elsewhere: uses.loads.keys().filter(|ix| !on_sheet.contains(ix)).count(),
+            n_elsewhere: uses
+                .loads
+                .keys()
+                .filter(|ix| !on_sheet.contains(ix))
+                .count(),
             by_unit,
             days: days.first().cloned().zip(days.last().cloned()),
         }
@@ -913,8 +921,10 @@ impl<'a> Maker<'a> {
             open: false,
             steps: vec![
                 "Take what is left of the lot out of use, and keep it apart.".to_owned(),
-                "Follow the maker's notice and local policy as to which packages come back.".to_owned(),
-                "Tick each package that was found. Tell infection prevention which were used.".to_owned(),
+                "Follow the maker's notice and local policy as to which packages come back."
+                    .to_owned(),
+                "Tick each package that was found. Tell infection prevention which were used."
+                    .to_owned(),
             ],
             sources: vec!["common practice, no source".to_owned()],
             totals: count_totals(&rows),
@@ -935,10 +945,7 @@ impl<'a> Maker<'a> {
                     .and_then(|lot| lot.value.lot.as_ref())
                     .is_some_and(|lot| lot.0.eq_ignore_ascii_case(&uses.lot))
         };
-        let cycle = load
-            .cycles
-            .last()
-            .and_then(|ix| history.cycles.get(ix.0));
+        let cycle = load.cycles.last().and_then(|ix| history.cycles.get(ix.0));
         let mut sets: Vec<SetRow> = load
             .contents
             .iter()
@@ -996,20 +1003,23 @@ impl<'a> Maker<'a> {
 
     /// Vials that grew without a role in the log: a control must grow, a test must not.
     fn find_without_role(&self) -> Vec<CheckRow> {
-        let grown = self.reviewed.history.entries.iter().filter_map(|known| {
-            match &known.entry.body {
-                EntryBody::Bi(bi)
-                    if bi.role.is_none()
-                        && bi
-                            .growth
-                            .as_ref()
-                            .is_some_and(|growth| growth.value == BiGrowth::Growth) =>
-                {
-                    Some((known, bi))
-                }
-                _ => None,
-            }
-        });
+        let grown =
+            self.reviewed
+                .history
+                .entries
+                .iter()
+                .filter_map(|known| match &known.entry.body {
+                    EntryBody::Bi(bi)
+                        if bi.role.is_none()
+                            && bi
+                                .growth
+                                .as_ref()
+                                .is_some_and(|growth| growth.value == BiGrowth::Growth) =>
+                    {
+                        Some((known, bi))
+                    }
+                    _ => None,
+                });
         grown
             .map(|(known, bi)| CheckRow {
                 said: format!(
@@ -1083,10 +1093,7 @@ pub fn spore_row(
     let mut said = format!(
         "Population {:.2e}, D-value {} min: survival time (log10 N - 2) x D = {:.2} min, kill time (log10 N + 4) x D \
          = {:.2} min, at the condition of its certificate.",
-        numbers.population,
-        numbers.d_value_minutes,
-        numbers.survival_minutes,
-        numbers.kill_minutes
+        numbers.population, numbers.d_value_minutes, numbers.survival_minutes, numbers.kill_minutes
     );
     match (exposure, stand) {
         (Some(exposure), Some(stand)) => {
@@ -1226,9 +1233,28 @@ fn count_totals(rows: &[SheetRow]) -> Totals {
 
 /// The heading row of the CSV.
 const CSV_HEAD: [&str; 22] = [
-    "sheet", "unit", "load", "cycle", "began", "outcome", "bi grew", "signed", "whereabouts", "do",
-    "set", "items", "packages", "packaging", "packaging lot", "implant", "to", "note", "file",
-    "line", "found", "found by",
+    "sheet",
+    "unit",
+    "load",
+    "cycle",
+    "began",
+    "outcome",
+    "bi grew",
+    "signed",
+    "whereabouts",
+    "do",
+    "set",
+    "items",
+    "packages",
+    "packaging",
+    "packaging lot",
+    "implant",
+    "to",
+    "note",
+    "file",
+    "line",
+    "found",
+    "found by",
 ];
 
 /// The packages of all sheets as CSV with a heading row: one row for each set, load without contents, run that is not
@@ -1264,7 +1290,8 @@ pub fn write_recall_csv(report: &RecallReport) -> Result<String, csv::Error> {
                     put(&mut cells, 6, if load.grew { "yes" } else { "no" });
                     put(&mut cells, 7, &load.signed);
                     put(&mut cells, 8, load.whereabouts.said());
-                    let mut notes: Vec<&str> = load.not_counted.iter().map(String::as_str).collect();
+                    let mut notes: Vec<&str> =
+                        load.not_counted.iter().map(String::as_str).collect();
                     notes.extend(load.notes.iter().map(String::as_str));
                     put(&mut cells, 17, &notes.join("; "));
                     put_place(&mut cells, load.place.as_ref());
@@ -1293,7 +1320,11 @@ pub fn write_recall_csv(report: &RecallReport) -> Result<String, csv::Error> {
                         put(&mut cells, 11, &number(set.n_items));
                         put(&mut cells, 12, &number(set.n_packages));
                         put(&mut cells, 13, set.packaging.as_deref().unwrap_or_default());
-                        put(&mut cells, 14, set.packaging_lot.as_deref().unwrap_or_default());
+                        put(
+                            &mut cells,
+                            14,
+                            set.packaging_lot.as_deref().unwrap_or_default(),
+                        );
                         let implant = match set.implant {
                             Some(true) => "yes",
                             Some(false) => "no",
@@ -1330,5 +1361,9 @@ fn put_place(cells: &mut [String], place: Option<&Place>) {
 }
 
 fn write_cells(writer: &mut csv::Writer<Vec<u8>>, cells: &[String]) -> Result<(), csv::Error> {
-    writer.write_record(cells.iter().map(|cell| inert::spreadsheet(cell).into_owned()))
+    writer.write_record(
+        cells
+            .iter()
+            .map(|cell| inert::spreadsheet(cell).into_owned()),
+    )
 }

@@ -108,7 +108,9 @@ impl Urgency {
             Urgency::Wait => "Keep the load here until the result is entered.",
             Urgency::Settled => "Process the load again, or find what is lacking.",
             Urgency::Sign => "A person decides and signs.",
-            Urgency::HeldAllTheSame => "People had their reasons; nothing here speaks against the load.",
+            Urgency::HeldAllTheSame => {
+                "People had their reasons; nothing here speaks against the load."
+            }
             Urgency::Done => "Nothing.",
         }
     }
@@ -354,10 +356,7 @@ pub fn urgency_of(reviewed: &Reviewed<'_>, load: &Load, judgement: &Judgement) -
 
 fn release_row(reviewed: &Reviewed<'_>, load: &Load, judgement: &Judgement) -> ReleaseRow {
     let history = reviewed.history;
-    let last = load
-        .cycles
-        .last()
-        .and_then(|ix| history.cycles.get(ix.0));
+    let last = load.cycles.last().and_then(|ix| history.cycles.get(ix.0));
     let signed = load
         .decisions
         .last()
@@ -391,8 +390,7 @@ fn release_row(reviewed: &Reviewed<'_>, load: &Load, judgement: &Judgement) -> R
             .map(|hit| ReasonRow::of(hit, reviewed.lines))
             .collect(),
         further,
-        caution: last.and_then(|known| {
-            find_caution(known, process_of(reviewed, known), Some(judgement))
-        }),
+        caution: last
+            .and_then(|known| find_caution(known, process_of(reviewed, known), Some(judgement))),
     }
 }

@@ -357,9 +357,7 @@ pub fn find_shown(asked: &str, reviewed: &Reviewed<'_>) -> Result<Shown, NotFoun
         .flat_map(|need| &need.cases)
         .filter_map(|case| case.caution);
     let of_cycles = cycles.iter().filter_map(|known| {
-        let judgement = known
-            .load
-            .and_then(|ix| reviewed.judged.judgements.of(ix));
+        let judgement = known.load.and_then(|ix| reviewed.judged.judgements.of(ix));
         if known.cycle.purpose != Purpose::Load {
             return None;
         }
@@ -799,7 +797,10 @@ fn view_load(load: &Load, reviewed: &Reviewed<'_>) -> LoadView {
 fn view_decision(load: &Load, reviewed: &Reviewed<'_>) -> Option<DecisionView> {
     let history = reviewed.history;
     let lines = reviewed.lines;
-    let ix = history.loads.iter().position(|own| std::ptr::eq(own, load))?;
+    let ix = history
+        .loads
+        .iter()
+        .position(|own| std::ptr::eq(own, load))?;
     let judgement = reviewed.judged.judgements.of(LoadIx(ix))?;
     let book = reviewed.judged.book;
     let policy = judgement

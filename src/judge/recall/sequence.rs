@@ -310,14 +310,14 @@ fn cycle_of(site: &Site<'_>, load: &Load, vial: &Seen<'_, BiResult>) -> Option<C
 /// Puts a load that only the log knows in its place.
 fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, steps: &mut Vec<Step>) {
     let first = load.first.map(|first| first.local);
-    let counter = load
-        .starts
-        .iter()
-        .rev()
-        .find_map(|ix| match &site.index.entry(*ix)?.entry.body {
-            EntryBody::Load(start) => start.counter.as_ref().map(|counter| counter.value),
-            _ => None,
-        });
+    let counter =
+        load.starts
+            .iter()
+            .rev()
+            .find_map(|ix| match &site.index.entry(*ix)?.entry.body {
+                EntryBody::Load(start) => start.counter.as_ref().map(|counter| counter.value),
+                _ => None,
+            });
     let (bi, without_role) = read_bi(site, ix, None);
     let (at, placed) = find_place(site, steps, counter, first);
     let run = Run {
@@ -368,9 +368,7 @@ fn find_by_counter(
         return Some(*at);
     }
     match printed.last() {
-        Some((at, last, began)) if *last < counter && is_near(*began) => {
-            Some(at.saturating_add(1))
-        }
+        Some((at, last, began)) if *last < counter && is_near(*began) => Some(at.saturating_add(1)),
         _ => None,
     }
 }

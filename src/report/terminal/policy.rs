@@ -138,7 +138,11 @@ fn draw_rule(rule: &RuleRow, terminal: &Terminal) -> String {
     let mut out = format!("{heading}  {effect}{own}; {floor}\n");
     out.push_str(&paragraph("  ", rule.question, terminal.width));
     for parameter in &rule.parameters {
-        out.push_str(&paragraph("  * ", &say_parameter(parameter), terminal.width));
+        out.push_str(&paragraph(
+            "  * ",
+            &say_parameter(parameter),
+            terminal.width,
+        ));
     }
     for source in &rule.sources {
         out.push_str(&paragraph("  Source: ", source, terminal.width));

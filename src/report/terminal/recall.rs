@@ -143,7 +143,8 @@ fn draw_sheet(sheet: &Sheet, report: &RecallReport, terminal: &Terminal) -> Stri
 }
 
 fn say_totals(totals: &Totals) -> String {
-    let n = |n: u64, one: &str, several: &str| format!("{n} {}", if n == 1 { one } else { several });
+    let n =
+        |n: u64, one: &str, several: &str| format!("{n} {}", if n == 1 { one } else { several });
     let mut said = format!(
         "{}, {}, {}, {}.",
         n(totals.n_loads as u64, "load", "loads"),
@@ -153,13 +154,21 @@ fn say_totals(totals: &Totals) -> String {
     );
     let mut places = Vec::new();
     for (loads, packages, words) in [
-        (totals.n_loads_left, totals.n_packages_left, "were released and have left"),
+        (
+            totals.n_loads_left,
+            totals.n_packages_left,
+            "were released and have left",
+        ),
         (
             totals.n_loads_called_back,
             totals.n_packages_called_back,
             "the log has called back",
         ),
-        (totals.n_loads_here, totals.n_packages_here, "should still be here"),
+        (
+            totals.n_loads_here,
+            totals.n_packages_here,
+            "should still be here",
+        ),
     ] {
         if loads > 0 {
             places.push(format!(

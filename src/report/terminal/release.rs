@@ -145,12 +145,7 @@ pub fn say_decision(decision: Decision) -> &'static str {
     }
 }
 
-fn draw_section(
-    report: &ReleaseReport,
-    urgency: Urgency,
-    n: usize,
-    terminal: &Terminal,
-) -> String {
+fn draw_section(report: &ReleaseReport, urgency: Urgency, n: usize, terminal: &Terminal) -> String {
     let heading = format!("{}: {n}", urgency.said().to_uppercase());
     let mut out = format!("\n{}\n", terminal.heading(&heading));
     out.push_str(&paragraph("", urgency.next(), terminal.width));

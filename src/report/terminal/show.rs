@@ -74,7 +74,10 @@ fn draw_needs(shown: &Shown, terminal: &Terminal) -> String {
         }
     }
     if !out.is_empty() && is_decided {
-        out = format!("\n{}\n{out}", terminal.heading("BESIDES, A PERSON IS NEEDED FOR"));
+        out = format!(
+            "\n{}\n{out}",
+            terminal.heading("BESIDES, A PERSON IS NEEDED FOR")
+        );
     }
     if !shown.cautions.is_empty() {
         out.push('\n');
@@ -126,7 +129,10 @@ fn draw_decision(load: &LoadView, terminal: &Terminal) -> String {
             out.push_str(&draw_reason(reason, 0, terminal));
         }
     }
-    out.push_str(&draw_policy_notes(std::slice::from_ref(&view.policy), terminal));
+    out.push_str(&draw_policy_notes(
+        std::slice::from_ref(&view.policy),
+        terminal,
+    ));
     if !view.in_force {
         out.push_str(&paragraph(
             "",
@@ -139,7 +145,11 @@ fn draw_decision(load: &LoadView, terminal: &Terminal) -> String {
             || "BI: ".to_owned(),
             |lot| format!("BI lot {}: ", inert::text(lot)),
         );
-        out.push_str(&paragraph("", &format!("{lead}{}", spores.said), terminal.width));
+        out.push_str(&paragraph(
+            "",
+            &format!("{lead}{}", spores.said),
+            terminal.width,
+        ));
     }
     out
 }
@@ -151,13 +161,20 @@ fn draw_grounds(load: &LoadView, terminal: &Terminal) -> String {
     };
     let mut out = String::new();
     if !view.history.is_empty() {
-        out.push_str(&format!("\n{}\n", terminal.heading("HOW THE DECISION MOVED")));
+        out.push_str(&format!(
+            "\n{}\n",
+            terminal.heading("HOW THE DECISION MOVED")
+        ));
         for step in &view.history {
             let rules: Vec<&str> = step.rules.iter().map(|rule| rule.0).collect();
             let since = step.since.as_deref().unwrap_or("no time written ");
             let words = match rules.as_slice() {
                 [] => step.decision.word().to_uppercase(),
-                rules => format!("{}: {}", step.decision.word().to_uppercase(), rules.join(", ")),
+                rules => format!(
+                    "{}: {}",
+                    step.decision.word().to_uppercase(),
+                    rules.join(", ")
+                ),
             };
             let lead = format!("{}  ", inert::text(since));
             out.push_str(&paragraph(&lead, &words, terminal.width));
@@ -315,11 +332,7 @@ fn facts_table(facts: &[Fact]) -> Table {
 }
 
 fn draw_load(load: &LoadView, terminal: &Terminal) -> String {
-    let mut out = section(
-        "THE LOAD",
-        &facts_table(&load.facts),
-        terminal,
-    );
+    let mut out = section("THE LOAD", &facts_table(&load.facts), terminal);
     if load.cycles.len() > 1 {
         let words = format!("Run as {}.", load.cycles.join(", "));
         out.push_str(&paragraph("", &words, terminal.width));
