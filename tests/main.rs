@@ -9,6 +9,8 @@ mod commands;
 mod conservation;
 /// Strips with one fault each, against answers written by hand.
 mod damaged;
+/// What the records support: cases with answers worked out by hand, and what must hold of any records.
+mod decisions;
 /// The grammars and the parsers agree.
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.

@@ -50,7 +50,7 @@ pub enum Standing {
     Growth,
     /// No growth, with a control that grew, read in time.
     Satisfactory,
-    /// A result is still to come: the test's own, or its control's.
+    /// A result is still to come: the test's own, its control's, or one after the least incubation.
     Pending,
     /// The time to read it has passed, or its result does not count.
     Proves(Nothing),
@@ -63,7 +63,7 @@ pub enum Nothing {
     NeverRead,
     /// Its control is missing, of another lot, or did not grow.
     Control,
-    /// It was read outside its times, or they are not known.
+    /// It was read after its longest incubation.
     Timing,
 }
 
@@ -182,22 +182,25 @@ pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) ->
             _ => Standing::Proves(Nothing::Timing),
         };
     };
-    match growth(test.says) {
-        Some(BiGrowth::Growth) => Standing::Growth,
-        None if is_overdue(case, schedule, test) => Standing::Proves(Nothing::NeverRead),
-        None => Standing::Pending,
-        Some(BiGrowth::NoGrowth) => match find_control(case, load, test) {
-            Control::NoGrowth(_) | Control::OtherLot(_) | Control::Missing => {
-                Standing::Proves(Nothing::Control)
-            }
-            Control::Grew(_) | Control::Pending(_)
-                if find_timing(schedule, test) != Timing::Right =>
-            {
-                Standing::Proves(Nothing::Timing)
-            }
-            Control::Grew(_) => Standing::Satisfactory,
-            Control::Pending(_) => Standing::Pending,
-        },
+    let Some(result) = growth(test.says) else {
+        // Without a control of its lot no result of it will ever count.
+        return match find_control(case, load, test) {
+            _ if is_overdue(case, schedule, test) => Standing::Proves(Nothing::NeverRead),
+            Control::Grew(_) | Control::Pending(_) => Standing::Pending,
+            _ => Standing::Proves(Nothing::Control),
+        };
+    };
+    if result == BiGrowth::Growth {
+        return Standing::Growth;
+    }
+    match (find_control(case, load, test), find_timing(schedule, test)) {
+        (Control::NoGrowth(_) | Control::OtherLot(_) | Control::Missing, _) => {
+            Standing::Proves(Nothing::Control)
+        }
+        (_, Timing::TooLate(_)) => Standing::Proves(Nothing::Timing),
+        // Read before its time, it can be incubated on.
+        (_, Timing::TooEarly(_) | Timing::Unknown) | (Control::Pending(_), _) => Standing::Pending,
+        (Control::Grew(_), Timing::Right) => Standing::Satisfactory,
     }
 }
 

@@ -13,7 +13,7 @@ use crate::reconcile::history::{
 use crate::record::consumable::ConsumableKind;
 use crate::record::cycle::{Process, Purpose};
 use crate::record::entry::{
-    BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotAction, LotChange,
+    BiGrowth, BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotAction, LotChange,
 };
 use crate::record::name::{LoadNumber, LotNumber, UnitName};
 use chrono::NaiveDateTime;
@@ -35,6 +35,8 @@ pub struct Index<'a> {
     pub loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// The loads of those that have an entry of a biological indicator.
     pub bi_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
+    /// The loads of those in which a test grew, by any entry.
+    pub growth_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// Loads by number: more than one where a number was used again.
     pub loads_by_number: BTreeMap<&'a LoadNumber, Vec<LoadIx>>,
     /// Near misses, by either load.
@@ -56,6 +58,7 @@ impl<'a> Index<'a> {
             tests_of_unit: BTreeMap::new(),
             loads_of_unit: BTreeMap::new(),
             bi_loads_of_unit: BTreeMap::new(),
+            growth_loads_of_unit: BTreeMap::new(),
             loads_by_number: BTreeMap::new(),
             near_misses: BTreeMap::new(),
             units: history
@@ -122,6 +125,10 @@ impl<'a> Index<'a> {
                         .or_default()
                         .push((began, ix));
                 }
+                if load.bis.iter().any(|ix| index.is_growth(*ix)) {
+                    let grown = index.growth_loads_of_unit.entry(unit);
+                    grown.or_default().push((began, ix));
+                }
             }
         }
         for tests in index.tests_of_unit.values_mut() {
@@ -131,6 +138,7 @@ impl<'a> Index<'a> {
             .loads_of_unit
             .values_mut()
             .chain(index.bi_loads_of_unit.values_mut())
+            .chain(index.growth_loads_of_unit.values_mut())
         {
             loads.sort_unstable();
         }
@@ -140,6 +148,14 @@ impl<'a> Index<'a> {
             }
         }
         index
+    }
+
+    fn is_growth(&self, ix: EntryIx) -> bool {
+        matches!(
+            self.entry(ix).map(|known| &known.entry.body),
+            Some(EntryBody::Bi(bi)) if role(bi) == Some(BiRole::Test)
+                && bi.growth.as_ref().is_some_and(|growth| growth.value == BiGrowth::Growth)
+        )
     }
 
     /// A load.

@@ -11,8 +11,10 @@ use super::decision::{
 use super::policy::{Policy, PolicyBook, PolicyIx};
 use super::rulebook::{Effect, RULES, Verdict};
 use super::rules::cycle_not_completed;
-use crate::reconcile::history::{EntryIx, History, Load, LoadIx};
+use crate::reconcile::history::{History, KnownEntry, Load, LoadIx};
 use crate::record::cycle::Purpose;
+use crate::record::entry::EntryBody;
+use crate::record::name::LotNumber;
 use chrono::{NaiveDateTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -53,31 +55,36 @@ fn judge_load(
     if moments.is_empty() {
         return None;
     }
-    let newest = moments.len().saturating_sub(1);
-    let mut last = None;
-    for (at, (moment, records)) in moments.iter().enumerate() {
-        // The last step is judged as of the moment asked for, not as of its own record.
-        let cutoff = if at == newest { as_of } else { *moment };
-        let case = Case::at(index, (policy, in_force), ix, load, cutoff, &history);
-        let (decision, hits, met) = decide(&case, policy);
+    let push = |history: &mut Vec<DecisionStep>, step: DecisionStep| {
+        let moved = history
+            .last()
+            .is_none_or(|before| (before.decision, &before.rules) != (step.decision, &step.rules));
+        if moved {
+            history.push(step);
+        }
+    };
+    for (moment, records) in &moments {
+        let case = Case::at(index, (policy, in_force), ix, load, *moment, &history);
+        let (decision, hits, _) = decide(&case, policy);
         let step = DecisionStep {
             since: *moment,
             decision,
             rules: deciding_rules(decision, &hits),
             moved_by: records.clone(),
         };
-        let moved = history
-            .last()
-            .is_none_or(|before| (before.decision, &before.rules) != (step.decision, &step.rules));
-        if at == newest {
-            let released_by = case.releases().iter().map(|release| release.ix).collect();
-            last = Some((decision, hits, met, released_by));
-        }
-        if moved {
-            history.push(step);
-        }
+        push(&mut history, step);
     }
-    let (decision, hits, met, released_by): (_, Vec<RuleHit>, _, Vec<EntryIx>) = last?;
+    // Time alone may have moved it since: an indicator that no one read becomes overdue.
+    let case = Case::at(index, (policy, in_force), ix, load, as_of, &history);
+    let (decision, hits, met) = decide(&case, policy);
+    let released_by = case.releases().iter().map(|one| one.ix).collect();
+    let step = DecisionStep {
+        since: case.latest_moment(),
+        decision,
+        rules: deciding_rules(decision, &hits),
+        moved_by: Vec::new(),
+    };
+    push(&mut history, step);
     Some(Judgement {
         load: ix,
         policy: (in_force == InForce::Yes).then_some(policy_ix),
@@ -167,25 +174,39 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
         .and_then(|unit| index.bi_loads_of_unit.get(unit))
         .map(|loads| super::bi_test::loads_around(index, loads, began, ix))
         .unwrap_or_default();
-    let mut lots = lots_of_vials(index, load);
-    for other in around {
-        let Some(other) = index.load(other) else {
-            continue;
-        };
-        lots.extend(lots_of_vials(index, other));
-        let vials = other.bis.iter().chain(&other.superseded_bis);
-        records.extend(vials.map(|ix| RecordIx::Entry(*ix)));
+    // A control belongs to tests that were put to incubation within a day of it, and those soon after their load began.
+    let near = TimeDelta::hours(48);
+    let mut lots: BTreeMap<&LotNumber, Vec<NaiveDateTime>> = BTreeMap::new();
+    for (at, of) in std::iter::once((Some(began), load)).chain(around.iter().filter_map(|ix| {
+        let other = index.load(*ix)?;
+        Some((index.load_began(other), other))
+    })) {
+        if of.number != load.number {
+            let vials = of.bis.iter().chain(&of.superseded_bis);
+            records.extend(vials.map(|ix| RecordIx::Entry(*ix)));
+        }
+        for lot in lots_of_vials(index, of) {
+            lots.entry(lot).or_default().extend(at);
+        }
     }
-    for lot in lots {
-        let near = index.controls.get(lot).into_iter().flatten().filter(|ix| {
-            index
-                .entry(**ix)
-                .and_then(|known| known.written)
-                .is_none_or(|at| (at.local - began).abs() <= TimeDelta::days(9))
+    for (lot, times) in lots {
+        let controls = index.controls.get(lot).into_iter().flatten();
+        let controls = controls.filter(|ix| {
+            let put = index.entry(**ix).and_then(put_to_incubation);
+            put.is_none_or(|put| times.iter().any(|at| (put - *at).abs() <= near))
         });
-        records.extend(near.map(|ix| RecordIx::Entry(*ix)));
+        records.extend(controls.map(|ix| RecordIx::Entry(*ix)));
     }
     records
+}
+
+/// When the vial of an entry was put to incubation, else when the entry was written.
+fn put_to_incubation(known: &KnownEntry) -> Option<NaiveDateTime> {
+    let EntryBody::Bi(bi) = &known.entry.body else {
+        return None;
+    };
+    let put = bi.incubated.as_ref().map(|at| at.value.local);
+    put.or(known.written.map(|at| at.local))
 }
 
 /// Asks every rule that the policy has, and weighs the answers.

@@ -163,7 +163,8 @@ pub struct DecisionStep {
     pub decision: Decision,
     /// The rules that made it, the most telling first. Empty for a release.
     pub rules: Vec<RuleId>,
-    /// The records of that moment that moved it.
+    /// The records of that moment that moved it. Empty when time alone did: an indicator that no one read became
+    /// overdue.
     pub moved_by: Vec<RecordIx>,
 }
 

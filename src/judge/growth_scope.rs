@@ -26,24 +26,31 @@ pub fn load_of(test: &Seen<'_, BiResult>) -> String {
 
 /// Growing indicators of other loads of the unit with no satisfactory indicator between them and this load.
 pub fn find_growth_around<'a>(case: &Case<'a>) -> Vec<Seen<'a, BiResult>> {
+    let (Some(began), Some(unit)) = (case.began(), case.unit()) else {
+        return Vec::new();
+    };
+    // Growth is rare: most units have none, and no more of the others is looked at than lies up to the farthest.
+    let grown = case.index.growth_loads_of_unit.get(&unit.name);
+    let (Some(loads), Some((first, last))) = (
+        case.index.bi_loads_of_unit.get(&unit.name),
+        grown.and_then(|grown| Some((grown.first()?, grown.last()?))),
+    ) else {
+        return Vec::new();
+    };
     let own = find_tests(case, case.ix);
     let own_satisfactory = own
         .iter()
         .any(|(_, standing)| *standing == Standing::Satisfactory);
-    let (Some(began), Some(unit)) = (case.began(), case.unit()) else {
-        return Vec::new();
-    };
-    let Some(loads) = case.index.bi_loads_of_unit.get(&unit.name) else {
-        return Vec::new();
-    };
     if own_satisfactory {
         return Vec::new();
     }
-    let middle = loads.partition_point(|(at, ix)| (*at, *ix) < (began, case.ix));
+    let middle = loads.partition_point(|one| *one < (began, case.ix));
     let (before, after) = loads.split_at(middle);
+    let before = before.iter().rev().take_while(|one| *one >= first);
+    let after = after.iter().take_while(|one| *one <= last);
     let mut grown = Vec::new();
-    collect_until_satisfactory(case, before.iter().rev().map(|(_, ix)| *ix), &mut grown);
-    collect_until_satisfactory(case, after.iter().map(|(_, ix)| *ix), &mut grown);
+    collect_until_satisfactory(case, before.map(|(_, ix)| *ix), &mut grown);
+    collect_until_satisfactory(case, after.map(|(_, ix)| *ix), &mut grown);
     grown.sort_by_key(|test| test.ix);
     grown
 }

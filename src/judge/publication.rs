@@ -15,5 +15,7 @@ pub const ST79: &str = "ANSI/AAMI ST79, steam sterilization in health care facil
 pub const EN_285: &str = "EN 285, Sterilization: Steam sterilizers: Large sterilizers";
 /// Health Technical Memorandum.
 pub const HTM_01_01: &str = "HTM 01-01, Management and decontamination of surgical instruments";
+/// Health Technical Memorandum, dental.
+pub const HTM_01_05: &str = "HTM 01-05, Decontamination in primary care dental practices";
 /// ISO, chemical indicators.
 pub const ISO_11140_1: &str = "ISO 11140-1, Chemical indicators: General requirements";

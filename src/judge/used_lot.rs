@@ -102,10 +102,7 @@ impl UsedLot<'_> {
     }
 
     /// Changes of the lot in the log, in order.
-    fn changes<'c>(
-        &self,
-        case: &'c Case<'_>,
-    ) -> Vec<(LotAction, NaiveDateTime, Span, Option<NaiveDate>)> {
+    fn changes(&self, case: &Case<'_>) -> Vec<(LotAction, NaiveDateTime, Span, Option<NaiveDate>)> {
         let Some(lot) = self.lot.and_then(|lot| lot.lot.as_ref()) else {
             return Vec::new();
         };

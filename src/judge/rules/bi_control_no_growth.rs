@@ -16,7 +16,7 @@ pub static RULE: Rule = Rule {
     sources: &[Source::Published {
         title: MMWR_2003,
         year: Some(2003),
-        section: "VI.F.6: a control that does not grow makes the test invalid",
+        section: "VI.F.6: biological indicator and control from same lot number; that a control without growth makes the test invalid follows from its purpose",
         known: Known::Seen,
     }],
     effect: Effect::Hold,

@@ -43,7 +43,7 @@ const WORDS: Parameter = Parameter::words(
     Source::Published {
         title: CDC_2008,
         year: Some(2008),
-        section: "Table 6: cellulose, linens, liquids (seen via copy); powders seen on a training page; cotton, textiles and gauze as kinds of cellulose",
+        section: "Table 6: cellulose, linens, liquids (seen via copy); powders seen on a training page; cotton, textiles and gauze as kinds of cellulose: common practice",
         known: Known::Seen,
     },
 );

@@ -2,7 +2,7 @@
 
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
-use crate::judge::publication::{EN_285, HTM_01_01};
+use crate::judge::publication::{EN_285, HTM_01_05};
 use crate::judge::rulebook::{Effect, Parameter, Rule, RuleId, Source, Verdict};
 use crate::record::cycle::{Process, Purpose};
 
@@ -16,7 +16,11 @@ pub static RULE: Rule = Rule {
             2015,
             "vacuum leak test: 1.3 mbar/min, in several texts citing it",
         ),
-        Source::seen(HTM_01_01, 2016, "leak test: 1.3 mbar/min"),
+        Source::seen(
+            HTM_01_05,
+            2013,
+            "leak test: 1.3 mbar/min, in texts citing it",
+        ),
     ],
     effect: Effect::Reject,
     floor: None,

@@ -4,6 +4,7 @@ use crate::diagnose::Span;
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
+use crate::reconcile::history::KnownCycle;
 
 /// Does the log give the same unit, counter and program as the printout?
 pub static RULE: Rule = Rule {
@@ -26,7 +27,8 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         });
         // The run that an entry means: the one with its counter, else the only one.
         let known = match (run, case.cycles.as_slice()) {
-            (Some((_, known)), _) | (None, [(_, known)]) => known,
+            (Some((_, known)), _) => known,
+            (None, [(_, known)]) if !is_named_by_another(case, known) => known,
             _ => continue,
         };
         let mut differ = |what: &str,
@@ -77,6 +79,13 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         Some(span) => Verdict::Met(Evidence::at(span, "log and printout name the same cycle")),
         None => Verdict::NotAsked,
     }
+}
+
+/// Whether an entry gives the counter of this cycle; then another entry with another counter means another run.
+fn is_named_by_another(case: &Case<'_>, known: &KnownCycle) -> bool {
+    case.starts().iter().any(|start| {
+        matches!((&start.says.counter, &known.cycle.counter), (Some(a), Some(b)) if a.value == b.value)
+    })
 }
 
 #[cfg(test)]

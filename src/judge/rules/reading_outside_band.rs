@@ -35,13 +35,13 @@ fn evaluate(case: &Case<'_>) -> Verdict {
             let LimitValue::Measured(value) = limit.value else {
                 continue;
             };
-            let readings = stage
+            let mut readings = stage
                 .readings
                 .iter()
                 .filter(|reading| reading.measured.kind() == value.kind());
             // A stage that works towards its limit must have reached it at its end; one that holds it, all the time.
             let checked: Vec<_> = if works_towards(&stage.name) {
-                readings.last().into_iter().collect()
+                readings.next_back().into_iter().collect()
             } else {
                 readings.collect()
             };
