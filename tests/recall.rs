@@ -172,13 +172,15 @@ fn records(list: &[Flat], process: &str) -> String {
         // A lot for each load, so that no load's control serves another.
         let lot = format!("B{at}");
         match hours {
-            None => entries.push((
-                put,
-                format!(
-                    "bi: {load}, role test, lot {lot}, incubated {}, by HB",
-                    stamp(put)
-                ),
-            )),
+            None => {
+                for role in ["test", "control"] {
+                    let vial = format!(
+                        "bi: {load}, role {role}, lot {lot}, incubated {}, by HB",
+                        stamp(put)
+                    );
+                    entries.push((put, vial));
+                }
+            }
             Some(hours) => {
                 let read = put + TimeDelta::hours(hours);
                 let vial = |role: &str, lot: &str, result: &str| {
@@ -369,6 +371,29 @@ proptest! {
         for load in scopes.iter().flat_map(Recall::loads_back) {
             let decision = judgements.of(load).map(|judgement| judgement.decision);
             prop_assert_ne!(decision, Some(Decision::Release));
+        }
+    }
+
+    /// The sheet and the rules that judge single loads draw the same scope: every load to be got back has a growing
+    /// indicator of its own or is found by the rule of the unit, and no other load is. Loads without a printout are left
+    /// out: their place is known less well, and they are held for it.
+    #[test]
+    fn sheet_and_rule_agree(
+        list in proptest::collection::vec(any_flat(), 1..24),
+        words in (prop_oneof![Just("unit"), Just("program")], prop_oneof![Just("outside"), Just("inside")]),
+    ) {
+        let book = book(&[("scope", words.0), ("last-negative", words.1)]);
+        let (history, recalls) = recalls(&list, "plasma", &book);
+        let judgements = judge_history(&history, &book, None);
+        let back: BTreeSet<usize> = recalls.iter().flat_map(|recall| called(&history, recall, Call::Back)).collect();
+        for judgement in &judgements.loads {
+            let load = &history.loads[judgement.load.0];
+            let at = (0..list.len()).find(|at| number(*at) == load.number.0).unwrap();
+            if !matches!(list[at].did, Did::Completed | Did::Torn) {
+                continue;
+            }
+            let found = judgement.hits.iter().any(|hit| ["bi-growth", "bi-growth-in-unit"].contains(&hit.rule.0));
+            prop_assert_eq!(found, back.contains(&at), "load {} of {:?}", at, list);
         }
     }
 

@@ -37,7 +37,7 @@ use chrono::NaiveDateTime;
 use sequence::{Bi, Placed, Run, RunEnd, Step, read_sequence};
 
 /// Whether a scope holds the loads of the unit, or those of the unit and the program of the cycle that grew.
-pub static SCOPE_OF: Parameter = Parameter::words(
+pub const SCOPE_OF: Parameter = Parameter::words(
     "scope",
     &["unit"],
     check_scope,
@@ -50,7 +50,7 @@ pub static SCOPE_OF: Parameter = Parameter::words(
 );
 
 /// Whether the load with the last negative indicator lies within the scope.
-pub static LAST_NEGATIVE: Parameter = Parameter::words(
+pub const LAST_NEGATIVE: Parameter = Parameter::words(
     "last-negative",
     &["outside"],
     check_last_negative,
@@ -359,8 +359,8 @@ fn merge(scope: &mut Recall, later: Recall) {
     }
 }
 
-/// The word that a policy has for a parameter.
-fn word_of(policy: &Policy, parameter: &'static Parameter) -> String {
+/// The word that a policy has for one of the parameters of a scope.
+pub(super) fn word_of(policy: &Policy, parameter: &Parameter) -> String {
     match policy.value(bi_growth_in_unit::RULE.id, parameter) {
         Value::Words(words) => words.into_iter().next().unwrap_or_default(),
         Value::Number(_) => String::new(),
