@@ -23,7 +23,7 @@ use crate::judge::recall::{
 use crate::judge::spore::{Exposure, SporeNumbers, Stand, find_exposure};
 use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, Load, LoadIx, MissingPrintouts};
 use crate::record::consumable::ConsumableKind;
-use crate::record::cycle::Process;
+use crate::record::cycle::{Outcome, Process};
 use crate::record::entry::{BiGrowth, BiResult, Content, EntryBody};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -392,8 +392,12 @@ impl<'a> Maker<'a> {
             format: 1,
             as_of: self.reviewed.as_of.cloned(),
             scope: self.reviewed.scope.clone(),
+            // A lot is followed by the records alone.
+            policies: match asked {
+                Asked::Growth => PolicyNote::of_book(self.reviewed.judged.book, used),
+                Asked::Lot { .. } => Vec::new(),
+            },
             asked,
-            policies: PolicyNote::of_book(self.reviewed.judged.book, used),
             cautions: CautionRow::of_all(cautions),
             sheets,
             without_role,
@@ -964,6 +968,16 @@ impl<'a> Maker<'a> {
         if sets.is_empty() {
             sets.push(SetRow::of(None, CallWord::GetBack, None));
         }
+        let outcome = cycle.and_then(|known| known.cycle.outcome.as_ref());
+        let not_processed = outcome.is_some_and(|outcome| {
+            matches!(
+                outcome.value,
+                Outcome::Aborted { .. } | Outcome::Rejected { .. }
+            )
+        });
+        if not_processed {
+            sets.clear();
+        }
         let as_of = self.reviewed.judged.judgements.as_of;
         let signed = load
             .decisions
@@ -987,7 +1001,8 @@ impl<'a> Maker<'a> {
                 .recalls
                 .iter()
                 .any(|recall| recall.growths.iter().any(|growth| growth.load == Some(ix))),
-            not_counted: None,
+            not_counted: not_processed
+                .then(|| "not processed: its packages are not counted here".to_owned()),
             notes: (n_cycles > 1)
                 .then(|| format!("run {n_cycles} times; the last is named"))
                 .into_iter()

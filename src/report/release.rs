@@ -178,6 +178,8 @@ pub struct ReleaseRow {
     pub reasons: Vec<ReasonRow>,
     /// Rules of less weight that also found something, notes left out.
     pub further: Vec<RuleId>,
+    /// Rules that noted something, and what.
+    pub notes: Vec<ReasonRow>,
     /// What to mind when handling it.
     pub caution: Option<Caution>,
 }
@@ -197,6 +199,8 @@ pub struct ReleaseReport {
     pub counts: Vec<DecisionCount>,
     /// How many loads each rule decides, the most serious effect first.
     pub rules: Vec<RuleCount>,
+    /// Of how many loads each rule notes something that decides nothing: what people did too early stands here.
+    pub notes: Vec<RuleCount>,
     /// How many loads have each urgency, and what it is.
     pub urgencies: Vec<(Urgency, usize)>,
     /// The loads, the most urgent first, and of equal urgency the newest first.
@@ -250,7 +254,8 @@ pub fn write_release(reviewed: &Reviewed<'_>, wanted: &[Decision]) -> ReleaseRep
         scope: reviewed.scope.clone(),
         policies: PolicyNote::of_book(reviewed.judged.book, &used),
         counts,
-        rules: count_rules(&rows),
+        rules: count_rules(&rows, |row| &row.reasons),
+        notes: count_rules(&rows, |row| &row.notes),
         urgencies,
         cautions: CautionRow::of_all(cautions),
         rows,
@@ -270,13 +275,16 @@ fn harm_of(row: &ReleaseRow) -> (bool, usize) {
     )
 }
 
-/// How many loads each rule decides, the most serious effect first, then by number.
-pub fn count_rules(rows: &[ReleaseRow]) -> Vec<RuleCount> {
+/// Of how many loads each rule found something, the most serious effect first, then by number.
+fn count_rules(
+    rows: &[ReleaseRow],
+    reasons_of: impl Fn(&ReleaseRow) -> &Vec<ReasonRow>,
+) -> Vec<RuleCount> {
     let mut counts: BTreeMap<RuleId, RuleCount> = BTreeMap::new();
     // The rows are in order of urgency: the first that a rule has is the one to name.
     for row in rows {
         let mut of_row: Vec<RuleId> = Vec::new();
-        for reason in &row.reasons {
+        for reason in reasons_of(row) {
             if of_row.contains(&reason.rule) {
                 continue;
             }
@@ -390,6 +398,12 @@ fn release_row(reviewed: &Reviewed<'_>, load: &Load, judgement: &Judgement) -> R
             .map(|hit| ReasonRow::of(hit, reviewed.lines))
             .collect(),
         further,
+        notes: judgement
+            .hits
+            .iter()
+            .filter(|hit| hit.effect == Effect::Note)
+            .map(|hit| ReasonRow::of(hit, reviewed.lines))
+            .collect(),
         caution: last
             .and_then(|known| find_caution(known, process_of(reviewed, known), Some(judgement))),
     }

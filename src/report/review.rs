@@ -106,6 +106,8 @@ pub struct Review {
     pub decisions: Vec<DecisionCount>,
     /// How many loads each rule decides.
     pub rules: Vec<RuleCount>,
+    /// Of how many loads each rule notes something that decides nothing.
+    pub notes: Vec<RuleCount>,
     /// Places where a counter began again.
     pub counter_resets: Vec<ResetRow>,
     /// How each unit's clock stands against the log's.
@@ -369,6 +371,7 @@ pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
         policies: release.policies,
         decisions: release.counts,
         rules: release.rules,
+        notes: release.notes,
         counter_resets: list_resets(reviewed),
         clocks: list_clocks(reviewed),
         inferred: list_inferred(reviewed, &cycles),

@@ -271,7 +271,7 @@ pub struct StepRow {
     pub decision: Decision,
     /// The rules that made it.
     pub rules: Vec<RuleId>,
-    /// The records that moved it.
+    /// The records that moved it. Of the first step those of the load itself.
     pub moved_by: Vec<EvidenceRow>,
 }
 
@@ -836,13 +836,16 @@ fn view_decision(load: &Load, reviewed: &Reviewed<'_>) -> Option<DecisionView> {
         history: judgement
             .history
             .iter()
-            .map(|step| StepRow {
+            .enumerate()
+            .map(|(at, step)| StepRow {
                 since: step.since.map(to_minute),
                 decision: step.decision,
                 rules: step.rules.clone(),
                 moved_by: step
                     .moved_by
                     .iter()
+                    // What had come of other loads before the first record of this one moved nothing.
+                    .filter(|record| at > 0 || is_of(load, **record))
                     .filter_map(|record| say_record(*record, reviewed))
                     .collect(),
             })
@@ -878,6 +881,24 @@ fn say_decision(decision: Decision, (state, signed): (State, String)) -> String 
         State::Open => format!("{said}{against}."),
         State::Released if decision == Decision::Recall => format!("{said} It was {signed}."),
         _ => format!("{said}{against}: {signed}."),
+    }
+}
+
+/// Whether a record is of the load itself.
+fn is_of(load: &Load, record: RecordIx) -> bool {
+    match record {
+        RecordIx::Cycle(ix) => load.cycles.contains(&ix),
+        RecordIx::Entry(ix) => [
+            &load.starts,
+            &load.contents,
+            &load.cis,
+            &load.bis,
+            &load.superseded_bis,
+            &load.decisions,
+            &load.remarks,
+        ]
+        .iter()
+        .any(|list| list.contains(&ix)),
     }
 }
 

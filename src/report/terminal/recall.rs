@@ -15,7 +15,10 @@ use crate::report::table::{Cell, Column, Table};
 /// So many packages of one set have a box each; more share one box and a count to fill in.
 const MOST_BOXES: u32 = 4;
 /// Columns left of a set's name: the boxes.
-const BOXES: usize = 13;
+const BOXES: usize = 14;
+
+/// Columns that hold what is signed for.
+const LABEL: usize = 42;
 
 /// Draws the sheets.
 pub fn draw_recall(report: &RecallReport, terminal: &Terminal) -> String {
@@ -157,12 +160,12 @@ fn say_totals(totals: &Totals) -> String {
         (
             totals.n_loads_left,
             totals.n_packages_left,
-            "were released and have left",
+            "released and gone",
         ),
         (
             totals.n_loads_called_back,
             totals.n_packages_called_back,
-            "the log has called back",
+            "called back in the log",
         ),
         (
             totals.n_loads_here,
@@ -172,14 +175,14 @@ fn say_totals(totals: &Totals) -> String {
     ] {
         if loads > 0 {
             places.push(format!(
-                "{} in {} {words}",
+                "{words}: {} of {}",
                 n(packages, "package", "packages"),
                 n(loads as u64, "load", "loads")
             ));
         }
     }
     if !places.is_empty() {
-        said.push_str(&format!(" {}.", places.join("; ")));
+        said.push_str(&format!(" Of these {}.", places.join("; ")));
     }
     if totals.n_sets_uncounted > 0 {
         said.push_str(&format!(
@@ -312,11 +315,10 @@ fn draw_lots(lots: &[LotRow], terminal: &Terminal) -> String {
             lot.n_loads.into(),
             lot.n_elsewhere.into(),
             by_unit.join(", ").into(),
-            Cell::maybe(
-                lot.days
-                    .as_ref()
-                    .map(|(first, last)| format!("{first} to {last}")),
-            ),
+            Cell::maybe(lot.days.as_ref().map(|(first, last)| match first == last {
+                true => first.clone(),
+                false => format!("{first} to {last}"),
+            })),
         ]);
     }
     let mut out = format!(
@@ -335,6 +337,8 @@ fn draw_lots(lots: &[LotRow], terminal: &Terminal) -> String {
 fn draw_signatures(totals: &Totals, terminal: &Terminal) -> String {
     let mut out = format!("\n{}\n", terminal.heading("SIGNED"));
     let found = format!("Found ______ of {} packages", totals.n_packages);
+    let room = (terminal.width.min(80).saturating_sub(LABEL + 2) / 2).max(6);
+    let line = "_".repeat(room);
     for words in [
         found.as_str(),
         "Used and not to be found ______ packages",
@@ -342,9 +346,8 @@ fn draw_signatures(totals: &Totals, terminal: &Terminal) -> String {
         "Unit taken out of use",
         "Sheet closed",
     ] {
-        let line = "_".repeat(16);
-        out.push_str(&format!("{words:<42}{line}  {line}\n"));
+        out.push_str(&format!("{words:<LABEL$}{line}  {line}\n"));
     }
-    out.push_str(&format!("{:<42}{:<16}  by\n\n", "", "date and time"));
+    out.push_str(&format!("{:<LABEL$}{:<room$}  by\n\n", "", "when"));
     out
 }

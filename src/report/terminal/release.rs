@@ -33,7 +33,7 @@ pub fn draw_release(report: &ReleaseReport, terminal: &Terminal) -> String {
         out.push('\n');
         out.push_str(&draw_cautions(&urgent, terminal));
     }
-    out.push_str(&draw_rules(&report.rules, terminal));
+    out.push_str(&draw_rules(&report.rules, &report.notes, terminal));
     for (urgency, n) in &report.urgencies {
         out.push_str(&draw_section(report, *urgency, *n, terminal));
     }
@@ -98,10 +98,44 @@ pub fn draw_counts(counts: &[DecisionCount], terminal: &Terminal) -> String {
 }
 
 /// The rules that decide, with how many loads; nothing where every load is supported.
-pub fn draw_rules(rules: &[RuleCount], terminal: &Terminal) -> String {
-    if rules.is_empty() {
-        return String::new();
+pub fn draw_rules(rules: &[RuleCount], notes: &[RuleCount], terminal: &Terminal) -> String {
+    let mut out = String::new();
+    if !rules.is_empty() {
+        out.push_str(&draw_deciding(rules, terminal));
     }
+    if !notes.is_empty() {
+        let mut table = Table::new([
+            Column::words("Rule").at_least(20),
+            Column::number("Loads"),
+            Column::name("Newest"),
+            Column::place("Where"),
+        ]);
+        for count in notes {
+            table.push([
+                count.rule.0.into(),
+                count.n_loads.into(),
+                Cell::maybe(count.newest.clone()),
+                Cell::from(count.place.as_ref()),
+            ]);
+        }
+        out.push_str(&format!(
+            "\n{}\n{}",
+            terminal.heading("NOTED, AND DECIDING NOTHING"),
+            draw_table(&table, 0, terminal)
+        ));
+    }
+    if !out.is_empty() {
+        out.push_str(&paragraph(
+            "",
+            "A load can stand in several rows. `loadbook policy` tells of each rule what it asks, and where it comes \
+             from.",
+            terminal.width,
+        ));
+    }
+    out
+}
+
+fn draw_deciding(rules: &[RuleCount], terminal: &Terminal) -> String {
     let mut table = Table::new([
         Column::words("Rule that decides").at_least(20),
         Column::name("Does"),
@@ -109,7 +143,6 @@ pub fn draw_rules(rules: &[RuleCount], terminal: &Terminal) -> String {
         Column::number("Let go"),
         Column::number("Nothing signed"),
         Column::name("To begin with"),
-        Column::place("Where").priority(1),
     ]);
     let n = |n: usize| -> Cell { if n == 0 { "-".into() } else { n.into() } };
     for count in rules {
@@ -120,17 +153,12 @@ pub fn draw_rules(rules: &[RuleCount], terminal: &Terminal) -> String {
             n(count.n_released),
             n(count.n_open),
             Cell::maybe(count.newest.clone()),
-            Cell::from(count.place.as_ref()),
         ]);
     }
     format!(
         "\n{}\n{}",
         terminal.heading("LOADS BY THE RULE THAT DECIDES"),
         draw_table(&table, 0, terminal)
-    ) + &paragraph(
-        "",
-        "A load can stand in several rows. `loadbook policy` tells of each rule what it asks, and where it comes from.",
-        terminal.width,
     )
 }
 

@@ -487,7 +487,7 @@ fn draw_decisions(review: &Review, terminal: &Terminal) -> String {
     let mut out = format!("\n{}\n", terminal.heading("WHAT THE RECORDS SUPPORT"));
     out.push_str(&draw_policy_notes(&review.policies, terminal));
     out.push_str(&draw_counts(&review.decisions, terminal));
-    out.push_str(&draw_rules(&review.rules, terminal));
+    out.push_str(&draw_rules(&review.rules, &review.notes, terminal));
     out.push_str(&paragraph(
         "",
         "`loadbook release` lists the loads, `loadbook recall` the packages to get back.",

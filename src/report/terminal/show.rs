@@ -17,6 +17,9 @@ use crate::report::table::{Cell, Column, Table};
 /// Source lines shown from the beginning of a long printout in a short list, and from its end.
 const SHORT_LINES: (usize, usize) = (24, 8);
 
+/// Records that moved a decision at one moment shown in a short list.
+const SHORT_RECORDS: usize = 4;
+
 /// Draws what was asked for.
 pub fn draw_shown(shown: &Shown, terminal: &Terminal) -> String {
     let mut out = String::new();
@@ -179,9 +182,15 @@ fn draw_grounds(load: &LoadView, terminal: &Terminal) -> String {
             let lead = format!("{}  ", inert::text(since));
             out.push_str(&paragraph(&lead, &words, terminal.width));
             let indent = " ".repeat(width_of(&lead));
-            for record in &step.moved_by {
+            let n_drawn = terminal.n_drawn(step.moved_by.len(), SHORT_RECORDS);
+            for record in step.moved_by.iter().take(n_drawn) {
                 let words = format!("{}: {}", say_places(&record.places, terminal), record.words);
                 out.push_str(&paragraph(&format!("{indent}by "), &words, terminal.width));
+            }
+            let n_left = step.moved_by.len().saturating_sub(n_drawn);
+            if n_left > 0 {
+                let words = format!("and {n_left} more of that moment; --all shows them");
+                out.push_str(&paragraph(&indent, &words, terminal.width));
             }
         }
     }
