@@ -455,7 +455,13 @@ impl<'a> Site<'a> {
             at.saturating_add(1).saturating_add(next)
         });
         let within = steps.get(from..to).unwrap_or_default();
-        let path = self.find_path(unit, policy, run, within, before, after, &per);
+        let around = Around {
+            within,
+            before,
+            after,
+        };
+        let process = run.process.or(unit.process);
+        let path = self.find_path(process, policy, run, &around, &per);
         let mut rows = Vec::new();
         let mut not_ending = Vec::new();
         for step in within {
@@ -529,18 +535,19 @@ impl<'a> Site<'a> {
             .collect()
     }
 
-    #[allow(clippy::too_many_arguments)]
     fn find_path(
         &self,
-        unit: &Unit,
+        process: Option<Process>,
         policy: Option<&Policy>,
         grown: &Run,
-        within: &[Step],
-        before: &[Step],
-        after: &[Step],
+        around: &Around<'_>,
         per: &Per,
     ) -> Path {
-        let process = grown.process.or(unit.process);
+        let Around {
+            within,
+            before,
+            after,
+        } = *around;
         let Some(process) = process else {
             return Path::Everything(WhyEverything::ProcessUnknown);
         };
@@ -735,6 +742,16 @@ impl<'a> Site<'a> {
         }
         recalls
     }
+}
+
+/// The steps of a unit around one that grew.
+struct Around<'s> {
+    /// The scope.
+    within: &'s [Step],
+    /// All before it.
+    before: &'s [Step],
+    /// All after it.
+    after: &'s [Step],
 }
 
 /// From and to; `None` where a side is open.

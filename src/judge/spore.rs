@@ -232,4 +232,39 @@ mod tests {
         assert_eq!(stand(24.99), Stand::Between);
         assert_eq!(stand(25.0), Stand::FromKillOn);
     }
+
+    fn cycle(text: &str) -> Cycle {
+        let records = crate::parse::read_bytes(text.as_bytes(), crate::parse::Strictness::Infer);
+        assert!(records.unread.is_empty(), "{:?}", records.unread);
+        records.cycles.into_iter().next().unwrap()
+    }
+
+    /// 15 min at 121 °C are an F0 of 15.000 min at the reference of 121.0 °C (worked value, calculated; a published note
+    /// gives 15 as well, seen).
+    #[test]
+    fn steam_exposure_is_counted_as_f0() {
+        let held = cycle(
+            "loadbook printout 1\nunit: ST-1\nprocess: steam\nstarted: 2026-03-12 07:00:00\n\
+             stage: expose, at 07:10:00\n07:10:00 temperature 121.0 C\n07:25:00 temperature 121.0 C\n\
+             ended: 07:40:00\noutcome: completed\nend\n",
+        );
+        let exposure = find_exposure(&held, Process::Steam).unwrap();
+        assert!((exposure.minutes - 15.0).abs() < 1e-9, "{exposure:?}");
+        assert_eq!(exposure.counted, Counted::F0At121);
+        // An indicator of 1.0e5 spores with a D-value of 1.5 min has a kill time of 13.5 min.
+        let numbers = SporeNumbers::of(1.0e5, 1.5).unwrap();
+        assert_eq!(numbers.stands(&exposure), Stand::FromKillOn);
+    }
+
+    #[test]
+    fn gas_exposure_is_its_stage_and_peroxide_has_none() {
+        let text = "loadbook printout 1\nunit: EO-1\nprocess: eo\nstarted: 2026-03-12 07:00:00\n\
+             stage: condition, at 07:05:00\nstage: expose, at 08:00:00\nstage: exhaust, at 10:30:00\n\
+             ended: 23:00:00\noutcome: completed\nend\n";
+        let exposure = find_exposure(&cycle(text), Process::Eo).unwrap();
+        assert!((exposure.minutes - 150.0).abs() < 1e-9, "{exposure:?}");
+        assert_eq!(find_exposure(&cycle(text), Process::Plasma), None);
+        let torn = text.split("stage: exhaust").next().unwrap();
+        assert_eq!(find_exposure(&cycle(torn), Process::Eo), None);
+    }
 }

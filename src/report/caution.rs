@@ -187,3 +187,78 @@ impl CautionRow {
         cautions.into_iter().map(CautionRow::of).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parse::{Strictness, read_bytes};
+    use crate::reconcile::{Site, join_history};
+
+    /// What is cautioned of for the one cycle of a printout: its process, stages and last lines.
+    fn caution(process: &str, stages: &str, end: &str) -> Option<Caution> {
+        let text = format!(
+            "loadbook printout 1\nunit: U-1\nprocess: {process}\nload: A-1\nstarted: 2026-03-12 07:00:00\n{stages}{end}"
+        );
+        let records = read_bytes(text.as_bytes(), Strictness::Infer);
+        assert!(records.unread.is_empty(), "{:?}", records.unread);
+        let (history, _) = join_history(records.cycles, records.entries, Site::default());
+        let known = history.cycles.first()?;
+        let process = known.cycle.process.as_ref().map(|process| process.value);
+        find_caution(known, process, None)
+    }
+
+    const COMPLETED: &str = "ended: 08:00:00\noutcome: completed\nend\n";
+    const ABORTED: &str = "ended: 08:00:00\noutcome: aborted\nend\n";
+    const REJECTED: &str = "ended: 07:01:00\noutcome: rejected\nend\n";
+
+    /// The cautions are those of the sources that [`Caution::sources`] names; which outcome asks for which: common
+    /// practice, no source.
+    #[test]
+    fn each_process_has_its_caution_until_its_cycle_is_shown_to_have_ended() {
+        let evacuate = "stage: evacuate, at 07:00:10\n";
+        assert_eq!(
+            caution("plasma", evacuate, ABORTED),
+            Some(Caution::PeroxideLeft)
+        );
+        assert_eq!(
+            caution("plasma", evacuate, REJECTED),
+            Some(Caution::PeroxideLeft)
+        );
+        assert_eq!(caution("plasma", evacuate, ""), Some(Caution::PeroxideLeft));
+        assert_eq!(caution("plasma", evacuate, COMPLETED), None);
+        let expose = "stage: expose, at 07:10:00\n";
+        assert_eq!(caution("steam", expose, ABORTED), Some(Caution::Hot));
+        assert_eq!(caution("steam", expose, REJECTED), None);
+        assert_eq!(caution("steam", expose, COMPLETED), None);
+        assert_eq!(caution("eo", expose, COMPLETED), Some(Caution::GasLeft));
+        assert_eq!(caution("eo", expose, ABORTED), Some(Caution::GasLeft));
+        let aerated = "stage: expose, at 07:10:00\nstage: aerate, at 07:30:00\n";
+        assert_eq!(caution("eo", aerated, COMPLETED), None);
+        assert_eq!(caution("eo", aerated, ABORTED), Some(Caution::GasLeft));
+    }
+
+    /// 29 CFR 1910.1047 (seen): 1 ppm as an 8-hour mean, 5 ppm over 15 minutes. OSHA and NIOSH (seen): hydrogen peroxide
+    /// 1 ppm, which is 1.4 mg/m3.
+    #[test]
+    fn limits_are_the_published_ones_and_every_caution_defers() {
+        let words = |caution: Caution| {
+            let row = CautionRow::of(caution);
+            assert!(
+                row.defers.contains("instructions for use") && row.defers.contains("local policy")
+            );
+            assert!(!row.sources.is_empty());
+            format!("{} {}", row.said, row.more)
+        };
+        let gas = words(Caution::GasLeft);
+        assert!(
+            gas.contains("1 ppm as a mean of 8 hours")
+                && gas.contains("5 ppm as a mean of 15 minutes")
+        );
+        let peroxide = words(Caution::PeroxideLeft);
+        assert!(
+            peroxide.contains("1 ppm (1.4 mg/m3) as a mean of 8 hours")
+                && peroxide.contains("gloves")
+        );
+        assert!(words(Caution::Hot).contains("hot"));
+    }
+}

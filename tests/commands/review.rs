@@ -117,6 +117,8 @@ fn nothing_is_called_sterile() {
         ["review", "day", "--all"],
         ["show", "P1-0312-01", "day"],
         ["read", "day", "--all"],
+        ["release", "day", "--all"],
+        ["recall", "day", "--all"],
     ] {
         let out = run(&args).out.to_lowercase();
         // "sterilant" and "sterilizer" are things; "sterile" would be a claim.

@@ -127,9 +127,11 @@ fn draw_schedules(policy: &PolicyRow, terminal: &Terminal) -> String {
 
 fn draw_rule(rule: &RuleRow, terminal: &Terminal) -> String {
     let effect = rule.effect.map_or("off", |effect| effect.word());
-    let own = (rule.effect != Some(rule.own_effect))
-        .then(|| format!(" (by itself {})", rule.own_effect))
-        .unwrap_or_default();
+    let own = if rule.effect == Some(rule.own_effect) {
+        String::new()
+    } else {
+        format!(" (by itself {})", rule.own_effect)
+    };
     let floor = match rule.floor {
         Some(floor) => format!("at least {floor}"),
         None => "may be switched off".to_owned(),
