@@ -17,6 +17,8 @@ mod grammar;
 mod grammar_text;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
+/// Strips of other printers, read by layouts.
+mod layouts;
 /// Recall scopes against a brute-force oracle and hand-made cases.
 mod recall;
 

@@ -3,8 +3,10 @@
 //! Read [`run`] first, then [`review`].
 
 pub mod completions;
+pub mod convert;
 pub mod exit;
 pub mod intake;
+pub mod layout;
 pub mod man;
 pub mod options;
 pub mod output;

@@ -5,6 +5,7 @@
 
 pub mod caution;
 pub mod diagnostic;
+pub mod layout;
 pub mod plot;
 pub mod policy;
 pub mod prose;
