@@ -21,6 +21,8 @@ mod html;
 mod layers;
 /// Strips of other printers, read by layouts.
 mod layouts;
+/// Recall scopes against a brute-force oracle and hand-made cases.
+mod recall;
 /// The statistics and what is published of them.
 mod stats;
 

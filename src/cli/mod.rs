@@ -11,7 +11,10 @@ pub mod layout;
 pub mod man;
 pub mod options;
 pub mod output;
+pub mod policy;
 pub mod read;
+pub mod recall;
+pub mod release;
 pub mod report;
 pub mod review;
 pub mod show;
@@ -43,6 +46,8 @@ pub struct Cli {
 
 const EXAMPLES: &str = "Examples:
   loadbook review records/                    what needs a person, then the counts
+  loadbook release records/                   what the records of each load support
+  loadbook recall records/                    which packages to get back
   loadbook read records/ --all                every line that was not read, and why
   loadbook show PL-1:1042 records/            one cycle in full
   loadbook show P1-0312-01 records/           one load in full
@@ -60,6 +65,12 @@ pub enum Command {
     Review(review::ReviewCommand),
     /// Say what was read and what was not, line by line
     Read(read::ReadCommand),
+    /// Judge every load: what needs a person first, with the rules and lines that decide
+    Release(release::ReleaseCommand),
+    /// Print the packages to get back after a BI grew, or those of a lot
+    Recall(recall::RecallCommand),
+    /// Print the policy that loads are judged by, or check policy files
+    Policy(policy::PolicyCommand),
     /// Show one cycle or load in full, with its readings, indicators and lines
     Show(show::ShowCommand),
     /// Write a report for paper and screen: review, investigation, monthly or service
@@ -102,6 +113,9 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Report(command) => report::run(command, err),
         Command::Layout(command) => layout::run(command, err),
         Command::Convert(command) => convert::run(command, err),
+        Command::Release(command) => release::run(command, err),
+        Command::Recall(command) => recall::run(command, err),
+        Command::Policy(command) => policy::run(command),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),

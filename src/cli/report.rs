@@ -4,6 +4,7 @@ use super::exit::{EXIT_CODES, Exit};
 use super::figures::{add_limits, share_interval};
 use super::intake::{Intake, read_input};
 use super::options::SharedOptions;
+use super::policy::PolicyOptions;
 use super::show::refuse_unknown_name;
 use super::{Printed, Refusal};
 use crate::report::attention::Need;
@@ -18,6 +19,8 @@ use crate::report::lengths::{LengthSeries, Measure, list_lengths};
 use crate::report::lots::count_lots;
 use crate::report::mask::Masks;
 use crate::report::monthly::{self, Month, choose_month, write_monthly};
+use crate::report::recall::{SheetRow, write_recall};
+use crate::report::release::write_release;
 use crate::report::review::{Reviewed, write_review};
 use crate::report::service::write_service;
 use clap::{Args, Subcommand, ValueEnum};
@@ -66,6 +69,9 @@ pub struct ReportOptions {
     /// Replace each staff mark by a number, the same throughout, for wider circulation
     #[arg(long, help_heading = "How it is drawn")]
     pub mask_operators: bool,
+    /// How loads are judged.
+    #[command(flatten)]
+    pub policy: PolicyOptions,
     /// Shared options.
     #[command(flatten)]
     pub shared: SharedOptions,
@@ -160,6 +166,7 @@ impl Which {
 /// A unit, program, cycle or load that no record has; a month that can't be told; a file that can't be written.
 pub fn run(command: &ReportCommand, err: &mut dyn Write) -> Printed {
     let options = command.which.options();
+    let book = options.policy.read_book()?;
     let mut intake = read_input(command.which.paths(), &options.shared, err)?;
     let masks = Masks::of(&intake.history);
     let sources = std::mem::take(&mut intake.sources);
@@ -168,12 +175,14 @@ pub fn run(command: &ReportCommand, err: &mut dyn Write) -> Printed {
         masks.apply(&mut intake.history);
         lines
     });
+    // Judged after masking, so that what a rule says of a person has the number.
+    let judged = intake.judge(book);
     let reviewed = Reviewed {
         lines: match &masked_lines {
             Some(lines) => lines,
             None => &sources,
         },
-        ..intake.reviewed()
+        ..intake.reviewed(&judged)
     };
     let (document, needs) = draw(&command.which, &reviewed)?;
     let findings = if needs.iter().any(Need::is_open) {
@@ -207,6 +216,8 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
                 review: write_review(reviewed),
                 lengths: with_limits(list_lengths(reviewed, Measure::Cycle)),
                 lots: count_lots(reviewed),
+                release: write_release(reviewed, &[]),
+                recall: write_recall(reviewed),
             };
             let document = draw_review(&parts, &sheet(reviewed));
             Ok((document, parts.review.needs))
@@ -214,7 +225,26 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
         Which::Investigation(args) => {
             let investigation = write_investigation(&args.asked, reviewed)
                 .map_err(|not_found| refuse_unknown_name(&not_found))?;
-            let parts = InvestigationParts { investigation };
+            let mut recall = write_recall(reviewed);
+            let loads: Vec<&str> = investigation
+                .shown
+                .loads
+                .iter()
+                .map(|view| view.load.as_str())
+                .collect();
+            recall.sheets.retain(|sheet| {
+                sheet.rows.iter().any(|row| match row {
+                    SheetRow::Load(row) => row
+                        .load
+                        .as_deref()
+                        .is_some_and(|load| loads.contains(&load)),
+                    SheetRow::Missing { .. } => false,
+                })
+            });
+            let parts = InvestigationParts {
+                investigation,
+                recall,
+            };
             let document = draw_investigation(&parts, &sheet(reviewed));
             Ok((document, parts.investigation.shown.needs))
         }
@@ -237,6 +267,8 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
                 cycles: review.cycles,
                 interval: Some(share_interval),
                 sites: review.sites,
+                release: write_release(&narrowed, &[]),
+                recall: write_recall(&narrowed),
             };
             Ok((draw_monthly(&parts, &sheet(&narrowed)), needs))
         }

@@ -62,6 +62,23 @@ pub fn text(input: &str) -> Cow<'_, str> {
     Cow::Owned(Line::of_text(input).text)
 }
 
+/// A cell of a spreadsheet's CSV: inert text that no spreadsheet takes for a formula.
+///
+/// A text that begins with `=`, `+`, `-` or `@`, also as full-width signs, gets an apostrophe in front (OWASP, "CSV
+/// Injection", which names these and the tab and carriage return, which are no longer there in inert text). A number
+/// with a sign is no exception: what is exported here has none.
+pub fn spreadsheet(input: &str) -> Cow<'_, str> {
+    let shown = text(input);
+    let begins_formula = shown.trim_start().starts_with([
+        '=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}',
+    ]);
+    if begins_formula {
+        Cow::Owned(format!("'{shown}"))
+    } else {
+        shown
+    }
+}
+
 /// A line of the input made inert, with the way from its bytes to the text that is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
@@ -203,6 +220,17 @@ mod tests {
         assert_eq!(&line.text[line.shown(2..4)], "bc");
         assert_eq!(&line.text[line.shown(1..2)], "<ESC>");
         assert_eq!(line.shown(90..99), 8..8);
+    }
+
+    /// The beginnings are those that OWASP, "CSV Injection", lists.
+    #[test]
+    fn no_cell_begins_like_a_formula() {
+        for begin in ["=", "+", "-", "@", "\t=", "\r=", " =", "\u{ff1d}"] {
+            let cell = spreadsheet(&format!("{begin}1+2")).into_owned();
+            let first = cell.chars().next();
+            assert!(first == Some('\'') || first == Some('<'), "{cell:?}");
+        }
+        assert!(matches!(spreadsheet("P1-0312-01"), Cow::Borrowed(_)));
     }
 
     #[test]

@@ -240,9 +240,12 @@ pub fn write_monthly(reviewed: &Reviewed<'_>, month: Month) -> Monthly {
     };
     let needs = find_needs(&narrowed);
     use super::attention::NeedKind;
-    let (positives, exceptions): (Vec<Need>, Vec<Need>) = needs
-        .into_iter()
-        .partition(|need| matches!(need.kind, NeedKind::BiGrowth | NeedKind::BiControlNoGrowth));
+    let (positives, exceptions): (Vec<Need>, Vec<Need>) = needs.into_iter().partition(|need| {
+        matches!(
+            need.kind,
+            NeedKind::BiGrowth | NeedKind::RecallScope | NeedKind::BiControlNoGrowth
+        )
+    });
     Monthly {
         month,
         unfinished: reviewed

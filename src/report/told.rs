@@ -4,7 +4,8 @@
 //! [`super::attention`] fills them beside its sentences. This module draws no words. Read [`Told`] first.
 
 use crate::diagnose::codes::Code;
-use crate::reconcile::history::{KnownEntry, Lack};
+use crate::judge::rulebook::RuleId;
+use crate::reconcile::history::KnownEntry;
 use crate::record::cycle::{Cycle, LeakResult, Outcome, Purpose};
 use crate::record::entry::{BiResult, CiResult, EntryBody};
 use chrono::NaiveDateTime;
@@ -19,14 +20,19 @@ pub enum Told {
     Bis(Vec<(BiResult, Option<String>)>),
     /// Chemical indicators.
     Cis(Vec<CiResult>),
-    /// What a load's records lack.
-    Lacks {
-        /// What is lacking.
-        lacking: Vec<Lack>,
+    /// What rules of the policy found.
+    Judged {
+        /// The rules that made the decision, each with what it saw as an English sentence.
+        hits: Vec<(RuleId, String)>,
         /// For how many seconds a biological indicator has been incubating.
         waits_seconds: Option<i64>,
         /// The load number that this one may be a slip for.
         near: Option<String>,
+    },
+    /// The load lies in the recall scope of a growing indicator.
+    InScope {
+        /// The loads whose indicators grew.
+        grown: Vec<String>,
     },
     /// A cycle that did not end as it should, or a test that was failed.
     Ended {

@@ -3,11 +3,13 @@
 use super::Sheet;
 use super::appendix::{draw_inputs, draw_lines, draw_reading, draw_room, draw_signatures};
 use super::chart::{Axis, Chart, Division, Mark, Shape, Stroke, Width};
+use super::decision::{draw_decision, draw_recalls};
 use super::needs::{draw_cases, draw_cautions, say_kind, say_next};
 use super::page::{Page, Section};
 use super::saying::{length, say_entry, say_outcome};
 use crate::record::cycle::{Bound, QuantityKind};
 use crate::report::investigation::{CycleLook, Happening, Investigation, LotUses, What};
+use crate::report::recall::RecallReport;
 use crate::report::show::{CycleView, Fact};
 use maud::{Markup, html};
 
@@ -15,6 +17,8 @@ use maud::{Markup, html};
 pub struct InvestigationParts {
     /// The report.
     pub investigation: Investigation,
+    /// The recall scopes that hold its loads.
+    pub recall: RecallReport,
 }
 
 /// Draws the report.
@@ -37,6 +41,22 @@ pub fn draw_investigation(parts: &InvestigationParts, sheet: &Sheet<'_>) -> Stri
             format!("different-{n}"),
             texts.with("different-title", &[("cycle", view.cycle.as_str().into())]),
             draw_difference(sheet, view, look),
+        ));
+    }
+    for (n, load) in shown.loads.iter().enumerate() {
+        if let Some(decision) = &load.decision {
+            sections.push(Section::new(
+                format!("decision-{n}"),
+                texts.say("decisions-title"),
+                draw_decision(sheet, &load.load, decision),
+            ));
+        }
+    }
+    if !parts.recall.sheets.is_empty() {
+        sections.push(Section::new(
+            "recalls",
+            texts.say("recalls-title"),
+            draw_recalls(sheet, &parts.recall),
         ));
     }
     sections.push(Section::new(
@@ -106,7 +126,7 @@ fn draw_front(sheet: &Sheet<'_>, investigation: &Investigation) -> Markup {
         } @else {
             p class="lead" { (texts.say("investigation-no-outcome")) }
         }
-        (draw_cautions(texts, &shown.cautions))
+        (draw_cautions(texts, &shown.cautions.iter().map(|row| row.caution).collect::<Vec<_>>()))
         div class="halves" {
             @for view in &shown.cycles { (draw_facts(sheet, &view.cycle, &view.facts)) }
             @for load in &shown.loads { (draw_facts(sheet, &load.load, &load.facts)) }
@@ -215,7 +235,7 @@ fn draw_happenings(sheet: &Sheet<'_>, happenings: &[Happening], caption: &str) -
                                     None => "–",
                                 }
                             }
-                            td { (happening.cycle.clone().unwrap_or_else(|| texts.say("happened-log"))) }
+                            td class="nowrap" { (happening.cycle.clone().unwrap_or_else(|| texts.say("happened-log"))) }
                             td { (say_what(sheet, &happening.what)) }
                             td { (sheet.cited.link(&happening.place)) }
                         }

@@ -8,6 +8,7 @@
 pub mod appendix;
 pub mod chart;
 pub mod cite;
+pub mod decision;
 pub mod ending;
 pub mod investigation;
 pub mod lengths;

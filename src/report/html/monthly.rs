@@ -3,6 +3,7 @@
 use super::Sheet;
 use super::appendix::{draw_cycles, draw_inputs, draw_lines, draw_reading, draw_signatures};
 use super::chart::{Bar, Bars, Fill};
+use super::decision::{draw_decisions, draw_loads, draw_policies, draw_recalls};
 use super::needs::{draw_cases, draw_summary, say_kind};
 use super::page::{Page, Section};
 use crate::report::monthly::{
@@ -10,6 +11,8 @@ use crate::report::monthly::{
 };
 use crate::report::naming::CycleRow;
 use crate::report::place::Place;
+use crate::report::recall::RecallReport;
+use crate::report::release::ReleaseReport;
 use crate::report::review::CountedRow;
 use maud::{Markup, html};
 
@@ -26,6 +29,10 @@ pub struct MonthlyParts {
     pub interval: Option<ShareInterval>,
     /// The sites that the records name.
     pub sites: Vec<String>,
+    /// What the records of each load of the month support.
+    pub release: ReleaseReport,
+    /// The recall scopes of the month.
+    pub recall: RecallReport,
 }
 
 /// Draws the report.
@@ -43,12 +50,15 @@ pub fn draw_monthly(parts: &MonthlyParts, sheet: &Sheet<'_>) -> String {
         Section::new(
             "positives",
             texts.say("positives-title"),
-            draw_positives(sheet, monthly),
+            html! {
+                (draw_positives(sheet, monthly))
+                @if !parts.recall.sheets.is_empty() { (draw_recalls(sheet, &parts.recall)) }
+            },
         ),
         Section::new(
             "schedule",
             texts.say("schedule-title"),
-            draw_schedule(sheet, &monthly.schedule),
+            draw_schedule(sheet, &monthly.schedule, &parts.release),
         ),
         Section::new(
             "implants",
@@ -57,12 +67,27 @@ pub fn draw_monthly(parts: &MonthlyParts, sheet: &Sheet<'_>) -> String {
         ),
     ];
     sections.push(Section::new(
+        "decisions",
+        texts.say("decisions-title"),
+        draw_decisions(sheet, &parts.release),
+    ));
+    sections.push(Section::new(
         "exceptions",
         texts.say("exceptions-title"),
         draw_exceptions(sheet, monthly),
     ));
     let appendices = vec![
+        Section::new(
+            "loads",
+            texts.say("loads-title"),
+            draw_loads(sheet, &parts.release),
+        ),
         draw_cycles(sheet, &parts.cycles),
+        Section::new(
+            "policy",
+            texts.say("policy-title"),
+            draw_policies(sheet, &parts.release.policies),
+        ),
         draw_reading(sheet),
         draw_inputs(sheet),
         draw_lines(sheet),
@@ -328,8 +353,23 @@ fn draw_positives(sheet: &Sheet<'_>, monthly: &Monthly) -> Markup {
     }
 }
 
-fn draw_schedule(sheet: &Sheet<'_>, rows: &[ScheduleRow]) -> Markup {
+fn draw_schedule(sheet: &Sheet<'_>, rows: &[ScheduleRow], release: &ReleaseReport) -> Markup {
     let texts = sheet.texts;
+    let due: Vec<(&str, Option<&Place>)> = release
+        .rows
+        .iter()
+        .filter_map(|row| {
+            let reason = row
+                .reasons
+                .iter()
+                .chain(&row.notes)
+                .find(|reason| reason.rule.0 == "bi-schedule-not-kept")?;
+            Some((
+                row.load.as_str(),
+                reason.places().next().or(row.place.as_ref()),
+            ))
+        })
+        .collect();
     let days = |tests: &TestDays| {
         html! {
             td class="num" {
@@ -340,7 +380,13 @@ fn draw_schedule(sheet: &Sheet<'_>, rows: &[ScheduleRow]) -> Markup {
         }
     };
     html! {
-        p { (texts.say("schedule-about")) }
+        p {
+            (texts.say("schedule-about")) " "
+            (texts.with("schedule-rule", &[("n", due.len().into())])) " "
+            @for (load, place) in &due {
+                @if let Some(place) = place { (sheet.cited.link_said(place, load)) } @else { (load) } " "
+            }
+        }
         div class="wide" {
             table {
                 caption { (texts.say("schedule-caption")) }

@@ -5,19 +5,21 @@ use super::Sheet;
 use super::appendix::{
     draw_cycles, draw_inputs, draw_lines, draw_reading, draw_signatures, say_scope,
 };
+use super::decision::{draw_decisions, draw_loads, draw_policies, draw_recalls};
 use super::ending::{Cause, draw_pareto, draw_programs, draw_tests};
 use super::lengths::draw_series;
 use super::needs::{draw_first, draw_needs, draw_summary};
 use super::page::{Page, Section};
-use super::saying::lack_key;
 use crate::report::attention::{Need, NeedKind};
 use crate::report::lengths::LengthSeries;
 use crate::report::lots::LotRow;
+use crate::report::recall::RecallReport;
+use crate::report::release::ReleaseReport;
 use crate::report::review::Review;
 use maud::{Markup, html};
 
 /// So many cases stand on the first page.
-const N_FIRST: usize = 6;
+const N_FIRST: usize = 5;
 
 /// What the report is drawn from.
 pub struct ReviewParts {
@@ -27,6 +29,10 @@ pub struct ReviewParts {
     pub lengths: Vec<LengthSeries>,
     /// The lots.
     pub lots: Vec<LotRow>,
+    /// What the records of each load support.
+    pub release: ReleaseReport,
+    /// The recall scopes.
+    pub recall: RecallReport,
 }
 
 /// Draws the report.
@@ -34,6 +40,18 @@ pub fn draw_review(parts: &ReviewParts, sheet: &Sheet<'_>) -> String {
     let texts = sheet.texts;
     let review = &parts.review;
     let mut sections = draw_needs(sheet, &review.needs);
+    sections.push(Section::new(
+        "decisions",
+        texts.say("decisions-title"),
+        draw_decisions(sheet, &parts.release),
+    ));
+    if !parts.recall.sheets.is_empty() {
+        sections.push(Section::new(
+            "recalls",
+            texts.say("recalls-title"),
+            draw_recalls(sheet, &parts.recall),
+        ));
+    }
     sections.push(draw_counts(sheet, review));
     sections.extend(draw_endings(sheet, review));
     sections.extend(draw_lengths(sheet, &parts.lengths));
@@ -45,7 +63,17 @@ pub fn draw_review(parts: &ReviewParts, sheet: &Sheet<'_>) -> String {
         draw_signatures(sheet, &["sign-manager", "sign-quality", "sign-prevention"]),
     ));
     let mut appendices = vec![
+        Section::new(
+            "loads",
+            texts.say("loads-title"),
+            draw_loads(sheet, &parts.release),
+        ),
         draw_cycles(sheet, &review.cycles),
+        Section::new(
+            "policy",
+            texts.say("policy-title"),
+            draw_policies(sheet, &review.policies),
+        ),
         draw_reading(sheet),
         draw_inputs(sheet),
     ];
@@ -160,7 +188,7 @@ fn draw_figures(sheet: &Sheet<'_>, review: &Review) -> Markup {
         ul class="figures" {
             (figure(n_load_cycles as u64, "figure-cycles", "counts",
                 texts.with("figure-of-all", &[("n", review.n_cycles.into())])))
-            (figure(review.n_loads as u64, "figure-loads", "counts",
+            (figure(review.n_loads as u64, "figure-loads", "decisions",
                 texts.with("figure-units", &[("n", review.n_units.into())])))
             (figure(n_aborted as u64, "figure-aborted", "aborts", share(n_aborted)))
             (figure(n_rejected as u64, "figure-rejected", "rejections", share(n_rejected)))
@@ -306,39 +334,10 @@ fn draw_lots(sheet: &Sheet<'_>, lots: &[LotRow]) -> Option<Section> {
 
 fn draw_records(sheet: &Sheet<'_>, review: &Review) -> Option<Section> {
     let texts = sheet.texts;
-    if review.lacking.is_empty() && review.clocks.is_empty() && review.counter_resets.is_empty() {
+    if review.clocks.is_empty() && review.counter_resets.is_empty() {
         return None;
     }
     let body = html! {
-        @if !review.lacking.is_empty() {
-            div class="wide" {
-                table {
-                    caption { (texts.say("lacking-caption")) }
-                    thead {
-                        tr {
-                            th scope="col" { (texts.say("lacking-what")) }
-                            th scope="col" class="num" { (texts.say("word-loads")) }
-                            th scope="col" class="num" { (texts.say("lacking-released")) }
-                            th scope="col" { (texts.say("lacking-which")) }
-                        }
-                    }
-                    tbody {
-                        @for row in &review.lacking {
-                            tr {
-                                th scope="row" { (texts.say(lack_key(row.lack))) }
-                                td class="num" { (texts.count(row.n_loads as u64)) }
-                                td class="num" { (texts.count(row.n_released as u64)) }
-                                td class="dense" {
-                                    @for (load, place) in &row.loads {
-                                        @if let Some(place) = place { (sheet.cited.link_said(place, load)) } @else { (load) } " "
-                                    }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-        }
         @if !review.clocks.is_empty() {
             div class="wide" {
                 table {

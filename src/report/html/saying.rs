@@ -1,28 +1,12 @@
 //! Facts in the words of a language: what a case saw, what was signed, what an entry or outcome says.
 
 use crate::diagnose::codes::Code;
-use crate::reconcile::history::Lack;
 use crate::record::consumable::LotIdentity;
 use crate::record::cycle::{LeakResult, Outcome, Purpose};
 use crate::record::entry::{BiResult, BiRole, CiResult, Entry, EntryBody};
 use crate::report::attention::Case;
-use crate::report::lang::Texts;
+use crate::report::lang::{Language, Texts};
 use crate::report::told::{Signature, Signed, Told};
-
-/// The key of something lacking.
-pub fn lack_key(lack: Lack) -> &'static str {
-    match lack {
-        Lack::NoPrintout => "lack-no-printout",
-        Lack::TornPrintout => "lack-torn-printout",
-        Lack::NoOutcome => "lack-no-outcome",
-        Lack::NoLog => "lack-no-log",
-        Lack::NoExternalCi => "lack-no-external-ci",
-        Lack::NoInternalCi => "lack-no-internal-ci",
-        Lack::BiNotRead => "lack-bi-not-read",
-        Lack::BiControlNotRead => "lack-bi-control-not-read",
-        Lack::NotSigned => "lack-not-signed",
-    }
-}
 
 /// A length of time in its two largest units.
 pub fn length(seconds: i64) -> String {
@@ -36,19 +20,27 @@ pub fn say_seen(texts: &Texts, case: &Case) -> String {
         Told::Nothing => case.seen.clone(),
         Told::Bis(bis) => join(bis.iter().map(|(bi, by)| say_bi(texts, bi, by.as_deref()))),
         Told::Cis(cis) => join(cis.iter().map(|ci| say_ci(texts, ci))),
-        Told::Lacks {
-            lacking,
+        Told::Judged {
+            hits,
             waits_seconds,
             near,
         } => {
-            let mut said: String = lacking
-                .iter()
-                .map(|lack| texts.say(lack_key(*lack)))
-                .collect::<Vec<_>>()
-                .join(", ");
+            let mut parts: Vec<String> = Vec::new();
+            for (rule, seen) in hits {
+                // The sentences of many rules are longer than a row can bear.
+                let part = match texts.language() {
+                    Language::English if hits.len() <= 2 => seen.clone(),
+                    _ => texts.name("rule", rule.0),
+                };
+                if !parts.contains(&part) {
+                    parts.push(part);
+                }
+            }
+            let mut said = parts.join("; ");
             if let Some(seconds) = waits_seconds {
                 said.push(' ');
-                said.push_str(&texts.with("seen-incubating", &[("time", length(*seconds).into())]));
+                let time = length(*seconds);
+                said.push_str(&texts.with("seen-incubating", &[("time", time.into())]));
             }
             if let Some(near) = near {
                 said.push_str("; ");
@@ -56,6 +48,7 @@ pub fn say_seen(texts: &Texts, case: &Case) -> String {
             }
             said
         }
+        Told::InScope { grown } => texts.with("seen-scope", &[("loads", grown.join(", ").into())]),
         Told::Ended {
             purpose,
             outcome,

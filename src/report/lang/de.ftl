@@ -201,15 +201,6 @@ seen-near-miss = { $log } im Buch, { $strip } auf dem Streifen
 seen-torn = Ausdruck vor seiner ersten Phase abgerissen
 seen-torn-in = Ausdruck in der Phase { $stage } abgerissen
 seen-leak-limit = { $rate }, Grenze { $limit }
-lack-no-printout = kein Ausdruck
-lack-torn-printout = Ausdruck abgerissen
-lack-no-outcome = kein Ergebnis gedruckt
-lack-no-log = nichts im Buch
-lack-no-external-ci = kein CI außen
-lack-no-internal-ci = kein CI innen
-lack-bi-not-read = BI nicht abgelesen
-lack-bi-control-not-read = Kontroll-BI nicht abgelesen
-lack-not-signed = nicht unterschrieben
 
 ## Was unterschrieben wurde
 state-released = Freigegeben
@@ -382,10 +373,6 @@ lots-used = Verwendet
 lots-against = Dagegen
 lots-share = Anteil
 records-title = Aufzeichnungen und Uhren
-lacking-caption = Was den Aufzeichnungen von Chargen fehlt
-lacking-what = Es fehlt
-lacking-released = Davon freigegeben
-lacking-which = Chargen
 clocks-caption = Die Uhren der Geräte gegen die des Buchs
 clocks-median = Mittlere Abweichung
 clocks-loads = Verglichene Chargen
@@ -616,6 +603,165 @@ quote-line = Zeile
 quote-text = Text
 quote-withheld = (sieht nach Patientendaten aus und wird nicht wiederholt)
 quote-unreadable = (nicht noch einmal lesbar)
+
+## Entscheidungen und Regeln
+decisions-title = Was die Aufzeichnungen belegen
+decisions-about = Was die Aufzeichnungen jeder Charge belegen, neben dem, was Menschen unterschrieben haben. loadbook stellt Belege fest; freigeben tun Menschen.
+decisions-caption = Chargen nach dem, was ihre Aufzeichnungen belegen
+decisions-support = Belegt ist
+decision-release = Freigabe
+decision-quarantine = Quarantäne
+decision-hold = Sperre
+decision-reject = Abweisung
+decision-recall = Rückruf
+decision-means-release = Alles, was die Regelung verlangt, ist da, und nichts spricht dagegen.
+decision-means-quarantine = Vollständig, und wartet auf einen biologischen Indikator.
+decision-means-hold = Belege fehlen oder widersprechen sich.
+decision-means-reject = Etwas spricht dagegen.
+decision-means-recall = Etwas spricht dagegen, und ein Mensch hatte sie freigegeben.
+effect-note = Vermerk
+effect-quarantine = Quarantäne
+effect-hold = Sperre
+effect-reject = Abweisung
+rules-caption = Die Regeln, die entscheiden
+notes-caption = Was Regeln vermerken, ohne zu entscheiden
+rules-rule = Regel
+rules-effect = Wirkung
+rules-source = Quelle
+rules-which = Chargen
+loads-title = Anhang: Chargen nach Entscheidung
+loads-about = Jede Charge mit, nach dem Doppelpunkt, der Zeile der Datei, die sie nennt; und außer bei Freigaben die Regeln, die entscheiden.
+policy-said = { $n ->
+    [0] Beurteilt nach der Regelung { $names }, ohne Abweichung.
+    [one] Beurteilt nach der Regelung { $names }, mit { $n } Abweichung von ihrer Vorlage.
+   *[other] Beurteilt nach der Regelung { $names }, mit { $n } Abweichungen von ihrer Vorlage.
+}
+policy-title = Anhang: Regelung
+policy-key = Was
+policy-preset = Vorlage { $preset }
+policy-here = Hier
+because-caption = Die Regeln, die entscheiden
+besides-caption = Andere Regeln, die etwas fanden
+steps-caption = Wie sich die Entscheidung mit den Aufzeichnungen änderte
+steps-since = Seit
+steps-rules = Regeln
+seen-scope = im Rückrufumfang wegen BI-Wachstums in { $loads }
+schedule-rule = { $n ->
+    [0] Nach der Regelung wurde der Prüfplan eingehalten.
+    [one] Nach der Regelung fehlt { $n } Charge der fällige BI:
+   *[other] Nach der Regelung fehlt { $n } Chargen der fällige BI:
+}
+
+## Rückruf
+recalls-title = Rückrufumfang
+recall-none = Kein biologischer Indikator wuchs, also gibt es keinen Rückruf.
+recall-title = { $unit }: Wachstum in { $loads }
+recall-totals = { $loads ->
+    [one] { $loads } Charge
+   *[other] { $loads } Chargen
+} mit { $sets } Sets in { $packages } Packungen: { $left } freigegeben, { $called } zurückgerufen, { $here } noch hier.
+recall-open = Der Umfang ist nicht abgeschlossen: Danach kam kein befriedigender Indikator.
+recall-missing = { $n ->
+    [one] { $n } Zyklus ohne Ausdruck liegt darin.
+   *[other] { $n } Zyklen ohne Ausdruck liegen darin.
+}
+recall-bounds = Was wuchs und was den Umfang begrenzt:
+recall-caption = Die Chargen des Umfangs
+recall-whereabouts = Packungen
+recall-sets = Sets
+recall-went = Gingen an
+recall-grew = BI wuchs
+recall-not-counted = mit diesem Lauf nicht behandelt
+recall-left = freigegeben
+recall-called = zurückgerufen
+recall-here = noch hier
+need-recall-scope = Im Rückrufumfang
+need-recall-scope-next = `loadbook recall` druckt das Blatt. Die Packungen suchen, getrennt halten, neu behandeln und eintragen, was zurückgerufen wurde.
+need-evidence-against = Etwas spricht gegen die Charge
+need-evidence-against-next = `loadbook show CHARGE` sagt, welche Regel und wo. Die Charge hier behalten oder, wenn sie hinausging, suchen und neu behandeln.
+
+## Regeln, nach Kennung
+rule-air-removal-test-missing = Keine Luftentfernungsprüfung am Tag vor der Charge
+rule-air-removal-test-not-passed = Letzte Luftentfernungsprüfung vor der Charge nicht bestanden
+rule-alarm-in-completed-cycle = Alarm in einem als vollständig gedruckten Zyklus
+rule-bi-control-missing = Keine Kontrolle zum BI
+rule-bi-control-no-growth = Kontroll-BI wuchs nicht
+rule-bi-control-not-read = Kontroll-BI nicht abgelesen
+rule-bi-control-of-other-lot = Kontroll-BI aus anderem Los
+rule-bi-growth = BI wuchs
+rule-bi-growth-in-unit = In der Spanne, die das BI-Wachstum einer anderen Charge in Zweifel stellt
+rule-bi-incubation-unknown = Bebrütung des BI nicht bekannt
+rule-bi-not-read = Verlangter BI nicht abgelesen
+rule-bi-overdue = BI nicht mehr rechtzeitig ablesbar
+rule-bi-read-too-early = BI vor der kürzesten Bebrütung abgelesen
+rule-bi-read-too-late = BI nach der längsten Bebrütung abgelesen
+rule-bi-role-not-stated = BI ohne Angabe, ob Test oder Kontrolle
+rule-bi-schedule-not-kept = BI nicht so oft wie verlangt
+rule-ci-endpoint-not-reached = CI ohne Umschlag
+rule-ci-external-missing = Kein CI außen mit Ergebnis
+rule-ci-internal-missing = Kein CI innen mit Ergebnis für jedes Set
+rule-ci-type-not-accepted = CI eines Typs, den die Regelung dort nicht annimmt
+rule-ci-type-not-stated = CI ohne Lage oder Typ
+rule-ci-unreadable = CI nicht ablesbar
+rule-clock-changed-in-cycle = Uhr im Zyklus verstellt
+rule-clocks-disagree = Uhr des Geräts und des Buchs weichen ab
+rule-contents-not-listed = Inhalt nicht aufgeführt
+rule-contents-unfit-for-plasma = Inhalt, der nicht in ein Peroxidverfahren darf
+rule-cycle-not-completed = Zyklus nicht als vollständig gedruckt
+rule-cycle-time-unknown = Beginn des Zyklus nicht bekannt
+rule-eo-aeration-short = Auslüftung kürzer als veröffentlicht
+rule-eo-concentration-outside-range = Ethylenoxid-Konzentration außerhalb des veröffentlichten Bereichs
+rule-eo-exposure-long = Einwirken von Ethylenoxid länger als veröffentlicht
+rule-eo-exposure-short = Einwirken von Ethylenoxid kürzer als veröffentlicht
+rule-eo-gas-not-recorded = Konzentration oder Feuchte des Einwirkens nicht gedruckt
+rule-eo-humidity-outside-range = Feuchte des Einwirkens außerhalb des veröffentlichten Bereichs
+rule-eo-temperature-not-recorded = Temperatur des Einwirkens nicht gedruckt
+rule-eo-temperature-outside-range = Temperatur des Einwirkens außerhalb des veröffentlichten Bereichs
+rule-held-by-person = Von einem Menschen gesperrt
+rule-implant-bi-not-read = BI zum Implantat nicht abgelesen oder nicht gültig
+rule-implant-left-before-bi-read = Implantat freigegeben, bevor sein BI abgelesen war
+rule-implant-not-stated = Set ohne Angabe zu Implantaten
+rule-implant-without-bi = Implantat ohne BI
+rule-leak-rate-above-limit = Leckrate über der Grenze
+rule-leak-test-missing = Dichtheitsprüfung nicht so oft wie verlangt
+rule-leak-test-not-passed = Letzte Dichtheitsprüfung vor der Charge nicht bestanden
+rule-load-not-in-log = Charge nicht im Buch
+rule-load-number-near-miss = Chargennummer vielleicht verschrieben
+rule-load-number-on-two-units = Chargennummer auf zwei Geräten
+rule-load-run-again = Charge schon unter dieser Nummer gefahren
+rule-log-contradicts-printout = Buch widerspricht dem Ausdruck
+rule-lot-expired = Los verfallen
+rule-lot-not-stated = Los nicht genannt
+rule-lot-open-too-long = Los länger angebrochen als erlaubt
+rule-lot-opening-not-logged = Anbruch des Loses nicht im Buch
+rule-lot-past-its-uses = Vorrat öfter verwendet als vorgesehen
+rule-lot-used-after-finished = Los nach dem Aufbrauchen verwendet
+rule-lot-used-before-opened = Los vor dem Anbruch verwendet
+rule-not-signed = Weder Freigabe noch Sperre unterschrieben
+rule-outcome-not-printed = Ergebnis nicht gedruckt
+rule-plasma-cycle-length-unusual = Peroxidzyklus von ungewöhnlicher Dauer
+rule-plasma-temperature-high = Peroxidzyklus wärmer als sein Verfahren
+rule-policy-none-in-force = Keine Regelung an diesem Tag in Kraft
+rule-printout-checksum-wrong = Prüfsumme des Ausdrucks falsch
+rule-printout-lines-unread = Zeilen des Ausdrucks nicht gelesen
+rule-printout-missing = Ausdruck fehlt
+rule-printout-reprinted = Zyklus mehr als einmal gedruckt
+rule-printout-torn = Ausdruck abgerissen
+rule-printout-totals-differ = Summen des Ausdrucks passen nicht zu seinen Zeilen
+rule-process-not-known = Verfahren nicht bekannt
+rule-reading-outside-band = Wert außerhalb der gedruckten Grenzen
+rule-recalled-by-person = Von einem Menschen zurückgerufen
+rule-released-before-evidence = Freigegeben, bevor die Aufzeichnungen es belegten
+rule-stage-length-unknown = Dauer einer Phase mit Grenze nicht bekannt
+rule-stage-missing = Phase fehlt oder steht nicht in ihrer Reihe
+rule-stage-reading-missing = Wert fehlt, wo eine Grenze gedruckt ist
+rule-stage-too-long = Phase länger als ihre Grenze
+rule-stage-too-short = Phase kürzer als ihre Grenze
+rule-steam-bi-growth-in-unit = Dampfcharge in der Spanne des BI-Wachstums einer anderen Charge
+rule-steam-f0-low = F0 niedriger als verlangt
+rule-steam-holding-time-short = Haltezeit des Bandes nicht erreicht
+rule-steam-not-saturated = Temperatur und Druck passen nicht zu Sattdampf
+rule-steam-temperature-outside-band = Temperatur außerhalb eines Bandes des Einwirkens
 
 ## Was beim Lesen auffiel, nach Kennung
 code-file-unreadable = Ein Pfad konnte nicht geöffnet oder gelesen werden.

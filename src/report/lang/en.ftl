@@ -201,15 +201,6 @@ seen-near-miss = { $log } in the log, { $strip } on the strip
 seen-torn = printout torn off before its first stage
 seen-torn-in = printout torn off during { $stage }
 seen-leak-limit = { $rate }, limit { $limit }
-lack-no-printout = no printout
-lack-torn-printout = printout torn
-lack-no-outcome = no outcome printed
-lack-no-log = nothing in the log
-lack-no-external-ci = no external CI
-lack-no-internal-ci = no internal CI
-lack-bi-not-read = BI not read
-lack-bi-control-not-read = BI control not read
-lack-not-signed = not signed
 
 ## What was signed
 state-released = Released
@@ -382,10 +373,6 @@ lots-used = Used
 lots-against = Against
 lots-share = Share
 records-title = Records and clocks
-lacking-caption = What loads' records lack
-lacking-what = Lacking
-lacking-released = Of these released
-lacking-which = Loads
 clocks-caption = The units' clocks against the log's
 clocks-median = Middle difference
 clocks-loads = Loads compared
@@ -616,6 +603,165 @@ quote-line = Line
 quote-text = Text
 quote-withheld = (looks like patient data and is not repeated)
 quote-unreadable = (can't be read again)
+
+## Decisions and rules
+decisions-title = What the records support
+decisions-about = What the records of each load support, beside what people have signed. loadbook records support; people release.
+decisions-caption = Loads by what their records support
+decisions-support = Records support
+decision-release = Release
+decision-quarantine = Quarantine
+decision-hold = Hold
+decision-reject = Reject
+decision-recall = Recall
+decision-means-release = All that the policy asks for is there, and nothing speaks against it.
+decision-means-quarantine = Complete, and awaiting a biological indicator.
+decision-means-hold = Evidence is missing, or contradicts itself.
+decision-means-reject = There is evidence against it.
+decision-means-recall = There is evidence against it, and a person had let it go.
+effect-note = note
+effect-quarantine = quarantine
+effect-hold = hold
+effect-reject = reject
+rules-caption = The rules that decide
+notes-caption = What rules noted that decides nothing
+rules-rule = Rule
+rules-effect = Effect
+rules-source = Source
+rules-which = Loads
+loads-title = Appendix: loads by decision
+loads-about = Each load with, after the colon, the line of the file that names it; and for all but releases the rules that decide.
+policy-said = { $n ->
+    [0] Judged by the policy { $names }, without deviations.
+    [one] Judged by the policy { $names }, with { $n } deviation from its preset.
+   *[other] Judged by the policy { $names }, with { $n } deviations from its preset.
+}
+policy-title = Appendix: policy
+policy-key = What
+policy-preset = Preset { $preset }
+policy-here = Here
+because-caption = The rules that decide
+besides-caption = Other rules that found something
+steps-caption = How the decision moved as records came
+steps-since = Since
+steps-rules = Rules
+seen-scope = in the scope of BI growth in { $loads }
+schedule-rule = { $n ->
+    [0] By the policy the schedule was kept.
+    [one] By the policy { $n } load lacks the BI that was due:
+   *[other] By the policy { $n } loads lack the BI that was due:
+}
+
+## Recall
+recalls-title = Recall scopes
+recall-none = No biological indicator grew, so there is no scope.
+recall-title = { $unit }: growth in { $loads }
+recall-totals = { $loads ->
+    [one] { $loads } load
+   *[other] { $loads } loads
+} with { $sets } sets in { $packages } packages: { $left } let go, { $called } called back, { $here } still here.
+recall-open = The scope has not ended: no satisfactory indicator came after it.
+recall-missing = { $n ->
+    [one] { $n } cycle without a printout lies within.
+   *[other] { $n } cycles without a printout lie within.
+}
+recall-bounds = What grew, and what bounds the scope:
+recall-caption = The loads of the scope
+recall-whereabouts = Packages
+recall-sets = Sets
+recall-went = Went to
+recall-grew = BI grew
+recall-not-counted = not processed by this run
+recall-left = let go
+recall-called = called back
+recall-here = still here
+need-recall-scope = In a recall scope
+need-recall-scope-next = `loadbook recall` prints the sheet. Find the packages, keep them apart, process them again, and enter what was called back.
+need-evidence-against = Evidence against the load
+need-evidence-against-next = `loadbook show LOAD` tells which rule, and where. Keep the load here, or find it if it has left, and process it again.
+
+## Rules, by id
+rule-air-removal-test-missing = No air-removal test on the day before the load
+rule-air-removal-test-not-passed = Last air-removal test before the load not passed
+rule-alarm-in-completed-cycle = Alarm in a cycle printed as completed
+rule-bi-control-missing = No control for the BI
+rule-bi-control-no-growth = BI control did not grow
+rule-bi-control-not-read = BI control not read
+rule-bi-control-of-other-lot = BI control of another lot
+rule-bi-growth = BI grew
+rule-bi-growth-in-unit = Within the span that another load's BI growth puts in doubt
+rule-bi-incubation-unknown = Incubation of the BI not known
+rule-bi-not-read = BI that the policy asks for not read
+rule-bi-overdue = BI no longer readable in time
+rule-bi-read-too-early = BI read before its least incubation
+rule-bi-read-too-late = BI read after its longest incubation
+rule-bi-role-not-stated = BI without a word on test or control
+rule-bi-schedule-not-kept = BI not run as often as the policy asks
+rule-ci-endpoint-not-reached = CI endpoint not reached
+rule-ci-external-missing = No external CI with a result
+rule-ci-internal-missing = No internal CI with a result for every set
+rule-ci-type-not-accepted = CI of a type that the policy does not accept there
+rule-ci-type-not-stated = CI without position or type
+rule-ci-unreadable = CI unreadable
+rule-clock-changed-in-cycle = Clock changed within the cycle
+rule-clocks-disagree = Clock of the unit and of the log disagree
+rule-contents-not-listed = Contents not listed
+rule-contents-unfit-for-plasma = Contents that a peroxide process must not take
+rule-cycle-not-completed = Cycle not printed as completed
+rule-cycle-time-unknown = Beginning of the cycle not known
+rule-eo-aeration-short = Aeration shorter than published
+rule-eo-concentration-outside-range = Ethylene-oxide concentration outside the published range
+rule-eo-exposure-long = Exposure to ethylene oxide longer than published
+rule-eo-exposure-short = Exposure to ethylene oxide shorter than published
+rule-eo-gas-not-recorded = Concentration or humidity of the exposure not printed
+rule-eo-humidity-outside-range = Humidity of the exposure outside the published range
+rule-eo-temperature-not-recorded = Temperature of the exposure not printed
+rule-eo-temperature-outside-range = Temperature of the exposure outside the published range
+rule-held-by-person = Held by a person
+rule-implant-bi-not-read = BI with the implant not read, or not counting
+rule-implant-left-before-bi-read = Implant let go before its BI was read
+rule-implant-not-stated = Set without a word on implants
+rule-implant-without-bi = Implant without a BI
+rule-leak-rate-above-limit = Leak rate above the limit
+rule-leak-test-missing = Leak test not as often as the policy asks
+rule-leak-test-not-passed = Last leak test before the load not passed
+rule-load-not-in-log = Load not in the log
+rule-load-number-near-miss = Load number may be a slip
+rule-load-number-on-two-units = Load number on two units
+rule-load-run-again = Load run before under the same number
+rule-log-contradicts-printout = Log contradicts the printout
+rule-lot-expired = Lot expired
+rule-lot-not-stated = Lot not stated
+rule-lot-open-too-long = Lot open longer than the policy allows
+rule-lot-opening-not-logged = Opening of the lot not in the log
+rule-lot-past-its-uses = Supply used more often than it has uses
+rule-lot-used-after-finished = Lot used after it was finished
+rule-lot-used-before-opened = Lot used before it was opened
+rule-not-signed = Neither release nor hold signed
+rule-outcome-not-printed = Outcome not printed
+rule-plasma-cycle-length-unusual = Peroxide cycle of unusual length
+rule-plasma-temperature-high = Peroxide cycle warmer than its process
+rule-policy-none-in-force = No policy in force on the day
+rule-printout-checksum-wrong = Checksum of the printout wrong
+rule-printout-lines-unread = Lines of the printout not read
+rule-printout-missing = Printout missing
+rule-printout-reprinted = Cycle printed more than once
+rule-printout-torn = Printout torn
+rule-printout-totals-differ = Totals of the printout disagree with its lines
+rule-process-not-known = Process not known
+rule-reading-outside-band = Reading outside the printed limits
+rule-recalled-by-person = Recalled by a person
+rule-released-before-evidence = Let go before the records supported it
+rule-stage-length-unknown = Length of a stage with a limit not known
+rule-stage-missing = Stage missing or out of order
+rule-stage-reading-missing = Reading missing where a limit is printed
+rule-stage-too-long = Stage longer than its limit
+rule-stage-too-short = Stage shorter than its limit
+rule-steam-bi-growth-in-unit = Steam load within the span of another load's BI growth
+rule-steam-f0-low = F0 lower than the policy asks
+rule-steam-holding-time-short = Holding time of the band not reached
+rule-steam-not-saturated = Temperature and pressure disagree with saturated steam
+rule-steam-temperature-outside-band = Temperature outside one band of exposure
 
 ## What reading noticed, by code
 code-file-unreadable = A path could not be opened or read.
