@@ -21,6 +21,8 @@ pub mod reconcile;
 
 pub mod judge;
 
+pub mod stats;
+
 pub mod report;
 
 pub mod simulate;

@@ -21,6 +21,8 @@ mod layers;
 mod layouts;
 /// Recall scopes against a brute-force oracle and hand-made cases.
 mod recall;
+/// The statistics and what is published of them.
+mod stats;
 
 /// The settings of a property test: so many cases from a fixed seed, so that every run tests the same. Another seed can
 /// be had with `PROPTEST_RNG_SEED`.

@@ -3,14 +3,12 @@
 //! What a line could not be read from is left out, and said. Read [`run`] first.
 
 use super::exit::{EXIT_CODES, Exit};
-use super::layout::find_layout;
+use super::layout::LayoutOptions;
 use super::{Printed, Refusal};
 use crate::diagnose::Severity;
-use crate::parse::layout::compile::ScanRepair;
-use crate::parse::layout::shipped::{shipped, shipped_for_scans};
 use crate::parse::log::write::write_entries;
 use crate::parse::printout::write::{PrintoutOptions, write_cycle};
-use crate::parse::{LayoutChoice, Records, Strictness, read_inputs_by};
+use crate::parse::{Records, Strictness, read_inputs_by};
 use crate::report::inert;
 use crate::source::gather::{Sources, gather};
 use clap::Args;
@@ -31,12 +29,9 @@ pub struct ConvertCommand {
     /// Write to this new file instead of standard output
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<String>,
-    /// Read by this layout whatever the content: a name that `layout list` shows, or a file
-    #[arg(long, value_name = "LAYOUT")]
-    pub layout: Option<String>,
-    /// The strips were scanned: put right slips such as O for 0 where one reading is left, and say each
-    #[arg(long)]
-    pub ocr: bool,
+    /// By which layout.
+    #[command(flatten)]
+    pub layout: LayoutOptions,
     /// Refuse every line that can only be read by inferring something
     #[arg(long)]
     pub strict: bool,
@@ -47,12 +42,7 @@ pub struct ConvertCommand {
 /// # Errors
 /// A layout that does not exist or has faults; a file that can't be written.
 pub fn run(command: &ConvertCommand, err: &mut dyn Write) -> Printed {
-    let choice = match (&command.layout, command.ocr) {
-        (Some(name), true) => LayoutChoice::Forced(find_layout(name, ScanRepair::Repair)?),
-        (Some(name), false) => LayoutChoice::Forced(find_layout(name, ScanRepair::Leave)?),
-        (None, true) => LayoutChoice::ByContent(shipped_for_scans().to_vec()),
-        (None, false) => LayoutChoice::ByContent(shipped().to_vec()),
-    };
+    let choice = command.layout.choice()?;
     let strictness = if command.strict {
         Strictness::Strict
     } else {

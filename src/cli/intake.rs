@@ -9,7 +9,7 @@ use crate::judge::decision::Judgements;
 use crate::judge::judge_history;
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::{Recall, find_recalls};
-use crate::parse::{UnreadLines, read_inputs};
+use crate::parse::{UnreadLines, read_inputs_by};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
@@ -116,12 +116,14 @@ pub fn read_input(
     options: &SharedOptions,
     err: &mut dyn Write,
 ) -> Result<Intake, Refusal> {
+    let layout = options.layout.choice()?;
     let gathered = gather(paths);
     let mut diagnostics = gathered.diagnostics;
     let bar = open_bar(&gathered.inputs);
-    let (sources, mut records) = read_inputs(gathered.inputs, options.strictness(), |n_bytes| {
-        bar.inc(n_bytes)
-    });
+    let (sources, mut records) =
+        read_inputs_by(gathered.inputs, options.strictness(), &layout, |n_bytes| {
+            bar.inc(n_bytes)
+        });
     bar.finish_and_clear();
     diagnostics.append(&mut records.diagnostics);
     let n_from_reading = diagnostics.len();

@@ -6,10 +6,11 @@
 use super::exit::{EXIT_CODES, Exit};
 use super::{Printed, Refusal};
 use crate::diagnose::Diagnostic;
+use crate::parse::LayoutChoice;
 use crate::parse::layout::compile::{Layout, ScanRepair, compile_for};
 use crate::parse::layout::draft::draft_layout;
 use crate::parse::layout::language::{LayoutFiles, LayoutText};
-use crate::parse::layout::shipped::{shipped, shipped_text};
+use crate::parse::layout::shipped::{shipped, shipped_for_scans, shipped_text};
 use crate::parse::layout::trial::{Strip, try_layout};
 use crate::report::terminal::diagnostic::draw_diagnostic;
 use crate::report::terminal::layout::{draw_draft_notes, draw_layouts, draw_trial};
@@ -76,6 +77,37 @@ pub enum LayoutAction {
         #[command(flatten)]
         draw: DrawOptions,
     },
+}
+
+/// By which layout strips are read that are not neutral text.
+#[derive(Debug, Clone, Default, Args)]
+pub struct LayoutOptions {
+    /// Read strips that are not neutral text by this layout, whatever they hold: a name that `layout list` shows, or a
+    /// file [default: the layout that comes with loadbook and fits]
+    #[arg(long, value_name = "LAYOUT", help_heading = "How records are read")]
+    pub layout: Option<String>,
+    /// The strips were scanned: put right slips such as O for 0 where one reading is left, and say each
+    #[arg(long, help_heading = "How records are read")]
+    pub ocr: bool,
+}
+
+impl LayoutOptions {
+    /// The layout to read by.
+    ///
+    /// # Errors
+    /// A layout that does not exist or has faults.
+    pub fn choice(&self) -> Result<LayoutChoice, Refusal> {
+        let repair = if self.ocr {
+            ScanRepair::Repair
+        } else {
+            ScanRepair::Leave
+        };
+        Ok(match &self.layout {
+            Some(name) => LayoutChoice::Forced(find_layout(name, repair)?),
+            None if self.ocr => LayoutChoice::ByContent(shipped_for_scans().to_vec()),
+            None => LayoutChoice::ByContent(shipped().to_vec()),
+        })
+    }
 }
 
 /// How it is drawn.

@@ -71,6 +71,10 @@ pub enum Command {
     Policy(policy::PolicyCommand),
     /// Show one cycle or load in full, with its readings, indicators and lines
     Show(show::ShowCommand),
+    /// Teach loadbook a printer: draft, try, check and list layouts
+    Layout(layout::LayoutCommand),
+    /// Write records of any kind as neutral text
+    Convert(convert::ConvertCommand),
     /// Make practice records of an invented department, for teaching and for sizing
     Simulate(simulate::SimulateArgs),
     /// Print the shell's completions
@@ -105,6 +109,8 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Release(command) => release::run(command, err),
         Command::Recall(command) => recall::run(command, err),
         Command::Policy(command) => policy::run(command),
+        Command::Layout(command) => layout::run(command, err),
+        Command::Convert(command) => convert::run(command, err),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),

@@ -1,5 +1,6 @@
 //! The options that read, review and show share.
 
+use super::layout::LayoutOptions;
 use crate::parse::Strictness;
 use crate::report::scope::Scope;
 use crate::report::terminal::{Color, Extent, Terminal};
@@ -42,6 +43,9 @@ pub struct SharedOptions {
     /// Refuse every line that can only be read by inferring something
     #[arg(long, help_heading = "How records are read")]
     pub strict: bool,
+    /// By which layout.
+    #[command(flatten)]
+    pub layout: LayoutOptions,
     /// Text for people, or JSON for machines
     #[arg(long, value_enum, default_value_t = Format::Text, help_heading = "How it is drawn")]
     pub format: Format,

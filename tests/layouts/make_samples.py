@@ -198,12 +198,12 @@ def steam_24():
 
 
 def strip_24(cycles):
-    stages = {"condition": "AIR REMOVAL", "expose": "STERILIZE", "exhaust": "EXHAUST", "dry": "DRYING", "vent": "AIR IN",
+    stages = {"condition": "AIR REMOVAL", "expose": "HOLD HOT", "exhaust": "EXHAUST", "dry": "DRYING", "vent": "AIR IN",
               "evacuate": "PUMP DOWN", "settle": "SETTLING", "hold": "WATCH"}
     out = []
     for cycle in cycles:
         f = cycle.fields
-        lines = ["-" * 24, "STEAM CYCLE RECORD", f"UNIT {f['unit']}  SN {f['serial']}", f"CYCLE NO {cycle.fields['counter']:>15}"]
+        lines = ["-" * 24, "STEAM STRIP", f"UNIT {f['unit']}  SN {f['serial']}", f"CYCLE NO {cycle.fields['counter']:>15}"]
         if "load" in f:
             lines.append(f"LOAD {f['load']}")
         lines += [f"PROGRAM {f['program']}", f"OPERATOR {f['operator']}", f"START {cycle.start:%d/%m/%y %H:%M:%S}", ""]
@@ -229,7 +229,7 @@ def strip_24(cycles):
             lines += [f"RISE {cycle.leak[0].split()[0]} KPA/MIN", f"ALLOWED {cycle.leak[1].split()[0]} KPA/MIN"]
         lines += ["", f"END {clock(cycle.second + cycle.ended)}", f"TOTAL {clock(cycle.ended)}", f"READINGS {cycle.n_readings()}"]
         word, stage, _ = cycle.outcome
-        lines.append({"completed": "CYCLE COMPLETE", "aborted": "CYCLE STOPPED", "rejected": "LOAD REFUSED", "passed": "TEST PASSED"}[word])
+        lines.append({"completed": "RAN TO ITS END", "aborted": "CYCLE STOPPED", "rejected": "LOAD REFUSED", "passed": "TEST PASSED"}[word])
         if word == "aborted":
             lines.append(f"STOPPED IN {stages[stage]}")
         if word in ("aborted", "rejected"):
@@ -479,16 +479,16 @@ def steam_fahrenheit():
         return pressure(pascal, "psi" if pascal >= AMBIENT else "inHg", 1, gauge=True)
     t = lambda celsius: temperature(celsius, "F")
     base = dict(unit="ST-9", serial="A-3301", process="steam")
-    done = Cycle(at(12, 14, 20), **base, program="PREVAC 273", counter=87, load="S9-0312-01", operator="RW")
+    done = Cycle(at(12, 14, 20), **base, program="PULSED 273", counter=87, load="S9-0312-01", operator="RW")
     done.ended = steam_course(done, p, t, limits=["temperature 273.0 F min"])
     done.outcome = ("completed", None, None)
     done.total = True
-    stopped = Cycle(at(12, 15, 45, 10), **base, program="PREVAC 273", counter=88, load="S9-0312-02", operator="RW")
+    stopped = Cycle(at(12, 15, 45, 10), **base, program="PULSED 273", counter=88, load="S9-0312-02", operator="RW")
     stopped.ended = steam_course(stopped, p, t, limits=False, stop="condition")
     stopped.alarm(400, "operator-stopped", "STOP KEY PRESSED")
     stopped.outcome = ("aborted", "condition", "operator-stopped")
     stopped.total = True
-    refused = Cycle(at(12, 16, 30), **base, program="PREVAC 273", counter=89, load="S9-0312-03", operator="RW")
+    refused = Cycle(at(12, 16, 30), **base, program="PULSED 273", counter=89, load="S9-0312-03", operator="RW")
     refused.alarm(3, "supply-fault", "WATER SUPPLY LOW")
     refused.ended = 12
     refused.outcome = ("rejected", None, "supply-fault")
@@ -501,14 +501,14 @@ def steam_fahrenheit():
 
 
 def strip_fahrenheit(cycles):
-    stages = {"condition": "PRE-VACUUM", "expose": "EXPOSURE", "exhaust": "BLOW DOWN", "dry": "DRY", "vent": "AIR BREAK"}
+    stages = {"condition": "AIR OUT", "expose": "HOLDING", "exhaust": "STEAM OUT", "dry": "DRY", "vent": "AIR BACK"}
     out = []
     for cycle in cycles:
         f = cycle.fields
-        out += ["#### CYCLE START ####", f"MODEL ROOM UNIT = {f['unit']}", f"SERIAL = {f['serial']}", f"CYCLE = {f['counter']:05}"]
+        out += ["(( opens ))", f"WHICH UNIT = {f['unit']}", f"SERIAL = {f['serial']}", f"CYCLE = {f['counter']:05}"]
         if "load" in f:
             out.append(f"LOAD = {f['load']}")
-        out += [f"TYPE = {f['program']}", f"OPER = {f['operator']}", f"DATE = {cycle.start:%m/%d/%y}", f"TIME = {twelve(cycle.second)}", ""]
+        out += [f"KIND = {f['program']}", f"STAFF = {f['operator']}", f"DATE = {cycle.start:%m/%d/%y}", f"TIME = {twelve(cycle.second)}", ""]
         for item in cycle.items:
             elapsed = f"{item[1] // 60:3}:{item[1] % 60:02}"
             if item[0] == "stage":
@@ -530,7 +530,7 @@ def strip_fahrenheit(cycles):
             out.append(f"REASON = {words[0]}")
         if stage:
             out.append(f"STAGE = {stages[stage]}")
-        out += ["#### CYCLE END ####", ""]
+        out += ["(( shut ))", ""]
     return ("\n".join(out) + "\n").encode("ascii")
 
 

@@ -3,14 +3,18 @@
 //! Plain values for whoever draws them. Read [`try_layout`] first.
 
 use super::compile::{Layout, Role};
+use super::field::Field;
 use super::form::Captured;
+use super::lexicon::FieldValue;
 use super::read::{LayoutReader, Sink};
 use super::strip_line::StripLine;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Span};
+use crate::measure::quantity::Datum;
 use crate::parse::Strictness;
 use crate::parse::ledger::{Claim, Ledger};
-use crate::record::cycle::Cycle;
+use crate::record::cause::Cause;
+use crate::record::cycle::{Cycle, Measured, Outcome, StageName};
 use crate::source::lines::{Fitness, read_lines_as};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -75,6 +79,8 @@ pub struct FoundField {
     pub start: usize,
     /// Where it ends.
     pub end: usize,
+    /// What it was read as, where that is not what is printed: a date in full, a word of loadbook's, a unit.
+    pub meaning: Option<String>,
 }
 
 /// What became of a line.
@@ -99,7 +105,7 @@ pub struct Account {
 impl Account {
     /// The account of a line.
     pub fn of(
-        _layout: &Layout,
+        layout: &Layout,
         line: StripLine<'_>,
         became: Became,
         captures: Option<&[Captured]>,
@@ -121,6 +127,7 @@ impl Account {
                 name: captured.field.name(),
                 start: captured.start,
                 end: captured.end,
+                meaning: meaning(layout, line, captured),
             });
         Account {
             number: line.number(),
@@ -140,6 +147,57 @@ impl Account {
             diagnostic,
         }
     }
+}
+
+/// What a value was read as, where that is not what is printed.
+fn meaning(layout: &Layout, line: StripLine<'_>, captured: &Captured) -> Option<String> {
+    let printed = line.text().get(captured.start..captured.end)?;
+    let lexicon = &layout.lexicon;
+    let said = match (captured.field, captured.value) {
+        (_, FieldValue::Date(date)) => date.to_string(),
+        (_, FieldValue::Seconds(seconds)) => {
+            let (minutes, second) = (seconds / 60, seconds % 60);
+            format!("{:02}:{:02}:{second:02}", minutes / 60, minutes % 60)
+        }
+        (_, FieldValue::Measured(measured)) => {
+            let gauge = match measured {
+                Measured::Pressure(pressure) if pressure.datum() == Datum::Gauge => " gauge",
+                _ => "",
+            };
+            // As many decimals as are printed.
+            let mark = printed
+                .iter()
+                .position(|byte| *byte == lexicon.numbers.decimal);
+            let n_decimals = mark.map_or(0, |mark| {
+                let rest = printed.iter().skip(mark + 1);
+                rest.take_while(|byte| byte.is_ascii_digit()).count()
+            });
+            format!(
+                "{:.n_decimals$} {}{gauge}",
+                measured.printed_number(),
+                measured.printed_symbol()
+            )
+        }
+        (Field::Stage | Field::OutcomeStage, FieldValue::Word(word)) => {
+            lexicon.stages.get(word)?.word().to_owned()
+        }
+        (Field::Alarm | Field::Cause, FieldValue::Word(word)) => {
+            lexicon.causes.get(word)?.word().to_owned()
+        }
+        (Field::Outcome, FieldValue::Word(word)) => match lexicon.outcomes.get(word)? {
+            None => "running".to_owned(),
+            Some(Outcome::Completed) => "completed".to_owned(),
+            Some(Outcome::Aborted { .. }) => "aborted".to_owned(),
+            Some(Outcome::Rejected { .. }) => "rejected".to_owned(),
+            Some(Outcome::Passed) => "passed".to_owned(),
+            Some(Outcome::Failed) => "failed".to_owned(),
+        },
+        (Field::Process, FieldValue::Word(word)) => lexicon.processes.get(word)?.word().to_owned(),
+        (Field::Purpose, FieldValue::Word(word)) => lexicon.purposes.get(word)?.word().to_owned(),
+        (_, FieldValue::Missing) => "no value".to_owned(),
+        _ => return None,
+    };
+    (said.as_bytes() != printed).then_some(said)
 }
 
 /// A strip on which a layout is tried.
@@ -175,6 +233,8 @@ pub struct Trial {
     pub fields_never_found: Vec<String>,
     /// What cycles lack that every cycle should have, with how many lack it.
     pub lacking: Vec<(&'static str, usize)>,
+    /// Stages and causes that are kept in the printer's own words, which no rule of loadbook knows.
+    pub own_words: Vec<String>,
     /// The cycles that were read.
     pub cycles: Vec<Cycle>,
     /// What else was said of them.
@@ -193,9 +253,14 @@ impl Trial {
         (self.n_read * 100).checked_div(self.n_lines).unwrap_or(0)
     }
 
-    /// Whether nothing is left to do: every line is read, and every cycle has what it should.
+    /// Whether nothing is left to do: every line is read, every cycle has what it should, and every stage and cause is
+    /// one of loadbook's.
     pub fn is_complete(&self) -> bool {
-        self.n_lines > 0 && self.n_unread == 0 && !self.cycles.is_empty() && self.lacking.is_empty()
+        self.own_words.is_empty()
+            && self.n_lines > 0
+            && self.n_unread == 0
+            && !self.cycles.is_empty()
+            && self.lacking.is_empty()
     }
 }
 
@@ -242,7 +307,7 @@ pub fn try_layout(layout: &Arc<Layout>, strips: &[Strip]) -> Trial {
         .filter(|known| known.role != Role::Ignore)
         .flat_map(|known| known.form.fields())
         .chain(layout.table.iter().flat_map(|table| table.fields()))
-        .map(super::field::Field::name)
+        .map(Field::name)
         .collect();
     let fields_never_found = known
         .into_iter()
@@ -264,6 +329,7 @@ pub fn try_layout(layout: &Arc<Layout>, strips: &[Strip]) -> Trial {
         never_found,
         fields_never_found,
         lacking: lacking(&cycles),
+        own_words: own_words(&cycles),
         n_lines,
         n_unread,
         n_read: n_lines - n_unread,
@@ -295,10 +361,26 @@ fn lacking(cycles: &[Cycle]) -> Vec<(&'static str, usize)> {
         .collect()
 }
 
+/// Stages and causes in words that are not in loadbook's tables, sorted.
+fn own_words(cycles: &[Cycle]) -> Vec<String> {
+    let stages = cycles.iter().flat_map(|cycle| &cycle.stages);
+    let stages = stages.filter_map(|stage| match &stage.name {
+        StageName::Other(word) => Some(format!("stage `{word}`")),
+        _ => None,
+    });
+    let causes = cycles.iter().flat_map(Cycle::alarms);
+    let causes = causes.filter_map(|(_, cause)| match cause {
+        Cause::Other(word) => Some(format!("cause `{word}`")),
+        _ => None,
+    });
+    let words: BTreeSet<String> = stages.chain(causes).collect();
+    words.into_iter().collect()
+}
+
 /// A load that was rejected before its first exposure has neither stages nor readings.
 fn is_rejected(cycle: &Cycle) -> bool {
     matches!(
         cycle.outcome.as_ref().map(|outcome| &outcome.value),
-        Some(crate::record::cycle::Outcome::Rejected { .. })
+        Some(Outcome::Rejected { .. })
     )
 }

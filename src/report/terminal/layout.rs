@@ -64,6 +64,13 @@ pub fn draw_trial(trial: &Trial, layout: &Layout, terminal: &Terminal) -> String
         );
         push_lead(&mut text, &format!("LACKING {what}"), &said, terminal);
     }
+    if !trial.own_words.is_empty() {
+        let said = format!(
+            "{}. No rule of loadbook knows them; give them their meaning in [words.stage] and [words.alarm].",
+            trial.own_words.join(", ")
+        );
+        push_lead(&mut text, "THE PRINTER'S OWN WORDS", &said, terminal);
+    }
     let unread: Vec<&Account> = of_kind(trial, |became| became == Became::Unread);
     push_lines(&mut text, "NOT READ", &unread, trial, terminal);
     if !trial.fields_never_found.is_empty() {
@@ -188,7 +195,10 @@ fn fields(account: &Account) -> String {
         .iter()
         .map(|field| {
             let value = account.text.get(field.start..field.end).unwrap_or_default();
-            format!("{} = {value}", field.name)
+            match &field.meaning {
+                Some(meaning) => format!("{} = {value}, read as {meaning}", field.name),
+                None => format!("{} = {value}", field.name),
+            }
         })
         .collect();
     named.join("; ")

@@ -1,0 +1,544 @@
+//! A straight line through values in time, what it foresees, and when it meets a limit.
+//!
+//! Least squares: N. R. Draper and H. Smith, *Applied Regression Analysis* (1998), chapters 1 and 3 (prediction interval,
+//! and by inverting it the time at which a level is met, E. C. Fieller, *JRSS B* 16, 1954).
+//! Robust: the Theil–Sen slope ([`super::theil_sen`]) with a standard error from its interval; the level at the mean time by
+//! Hodges and Lehmann's estimate of the rests, whose variance is π/3 of the mean's for normal rests (E. L. Lehmann,
+//! *Nonparametrics*, 1975); the spread of the rests by the median absolute deviation, with n / (n − 2) for the two parameters
+//! fitted. Its intervals are approximate; a test holds their coverage on normal and on soiled noise.
+//!
+//! The rests are taken to be independent. Where neighbours are alike, widen the line with [`TrendLine::widened`].
+
+use super::hodges_lehmann::hodges_lehmann;
+use super::interval::{Confidence, Interval};
+use super::normal::normal_quantile;
+use super::reason::{Reason, finite, require_pairs, require_positive};
+use super::spread::normal_consistent_deviation;
+use super::student::student_quantile_upper;
+use super::summary::{mean, sum};
+use super::theil_sen::theil_sen;
+
+/// A line with what is known of its error.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TrendLine {
+    /// The mean of the times, where the level stands.
+    pub centre: f64,
+    /// The line's value at the centre.
+    pub level: f64,
+    /// Change of the value per unit of time.
+    pub slope: f64,
+    /// The variance of the level.
+    pub level_variance: f64,
+    /// The variance of the slope.
+    pub slope_variance: f64,
+    /// The variance of a single value about the line.
+    pub noise_variance: f64,
+    /// Degrees of freedom of the noise variance.
+    pub degrees_of_freedom: f64,
+}
+
+/// A value with its interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Foreseen {
+    /// The line's value.
+    pub value: f64,
+    /// The interval asked for.
+    pub interval: Interval,
+}
+
+/// What an interval is to cover.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Covering {
+    /// The line itself: where the values are on the average.
+    Line,
+    /// The next single value, with its noise.
+    NextValue,
+}
+
+/// What values should keep to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Limit {
+    /// They should stay below this and may rise to it.
+    AtMost(f64),
+    /// They should stay above this and may fall to it.
+    AtLeast(f64),
+}
+
+/// When a line meets a limit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Meeting {
+    /// When the line itself meets it; nothing if it goes away from it or stays level.
+    pub at: Option<f64>,
+    /// The earliest time that the confidence allows; nothing if it never does.
+    pub earliest: Option<f64>,
+    /// The latest time that it allows; nothing if it may never be met.
+    pub latest: Option<f64>,
+}
+
+/// The least-squares line.
+///
+/// # Errors
+/// [`Reason::TooFew`] below three points, [`Reason::Unpaired`], [`Reason::NotFinite`], [`Reason::NoSpread`] if all times are
+/// equal, [`Reason::TooLarge`] on overflow.
+pub fn least_squares_line(times: &[f64], values: &[f64]) -> Result<TrendLine, Reason> {
+    require_pairs(times, values, 3)?;
+    let (centre, level) = (mean(times)?, mean(values)?);
+    let spread = spread_of(times, centre)?;
+    let products = times
+        .iter()
+        .zip(values)
+        .map(|(t, y)| (t - centre) * (y - level));
+    let slope = finite(sum(products) / spread)?;
+    let rests = times
+        .iter()
+        .zip(values)
+        .map(|(t, y)| y - level - slope * (t - centre));
+    let n = times.len() as f64;
+    let noise_variance = finite(sum(rests.map(|rest| rest * rest)) / (n - 2.0))?;
+    Ok(TrendLine {
+        centre,
+        level,
+        slope,
+        level_variance: noise_variance / n,
+        slope_variance: finite(noise_variance / spread)?,
+        noise_variance,
+        degrees_of_freedom: n - 2.0,
+    })
+}
+
+/// The robust line.
+///
+/// # Errors
+/// [`Reason::TooFew`] below five points; otherwise as [`least_squares_line`].
+pub fn robust_line(times: &[f64], values: &[f64]) -> Result<TrendLine, Reason> {
+    require_pairs(times, values, 5)?;
+    let centre = mean(times)?;
+    let spread = spread_of(times, centre)?;
+    let line = theil_sen(times, values, Confidence::P95)?;
+    let rests: Vec<f64> = times
+        .iter()
+        .zip(values)
+        .map(|(t, y)| y - line.slope * (t - centre))
+        .collect();
+    let level = hodges_lehmann(&rests)?;
+    let n = times.len() as f64;
+    let deviation = normal_consistent_deviation(&rests)?;
+    let noise_variance = finite(deviation * deviation * n / (n - 2.0))?;
+    let half = line.interval.width() / 2.0;
+    let slope_error = half / normal_quantile(0.975);
+    // The interval's ends are slopes of pairs; many ties can make it a point, though the noise says otherwise.
+    let least = if half > 0.0 {
+        0.0
+    } else {
+        noise_variance / spread
+    };
+    Ok(TrendLine {
+        centre,
+        level,
+        slope: line.slope,
+        level_variance: std::f64::consts::PI / 3.0 * noise_variance / n,
+        slope_variance: finite((slope_error * slope_error).max(least))?,
+        noise_variance,
+        degrees_of_freedom: n - 2.0,
+    })
+}
+
+fn spread_of(times: &[f64], centre: f64) -> Result<f64, Reason> {
+    let spread = finite(sum(times.iter().map(|t| (t - centre) * (t - centre))))?;
+    if spread > 0.0 {
+        Ok(spread)
+    } else {
+        Err(Reason::NoSpread)
+    }
+}
+
+impl TrendLine {
+    /// The same line with the variances of level and slope so many times larger, for neighbours that are alike (see
+    /// [`super::serial_correlation`]).
+    ///
+    /// # Errors
+    /// [`Reason::OutOfRange`] unless the factor is positive.
+    pub fn widened(self, factor: f64) -> Result<TrendLine, Reason> {
+        require_positive(factor, "variance factor")?;
+        Ok(TrendLine {
+            level_variance: self.level_variance * factor,
+            slope_variance: self.slope_variance * factor,
+            ..self
+        })
+    }
+
+    /// The line's value at a time.
+    fn at(&self, time: f64) -> f64 {
+        self.level + self.slope * (time - self.centre)
+    }
+
+    /// Half the width of the interval at a time.
+    fn reach(&self, time: f64, quantile: f64, covering: Covering) -> f64 {
+        let distance = time - self.centre;
+        let noise = match covering {
+            Covering::Line => 0.0,
+            Covering::NextValue => self.noise_variance,
+        };
+        quantile * (self.level_variance + distance * distance * self.slope_variance + noise).sqrt()
+    }
+
+    /// The value foreseen at a time.
+    ///
+    /// # Errors
+    /// [`Reason::OutOfRange`] for a time that is no number, [`Reason::TooLarge`] on overflow, [`Reason::NotSettled`].
+    pub fn foresee(
+        &self,
+        time: f64,
+        confidence: Confidence,
+        covering: Covering,
+    ) -> Result<Foreseen, Reason> {
+        if !time.is_finite() {
+            return Err(Reason::OutOfRange { argument: "time" });
+        }
+        let quantile = student_quantile_upper(confidence.tail(), self.degrees_of_freedom)?;
+        let value = finite(self.at(time))?;
+        let reach = finite(self.reach(time, quantile, covering))?;
+        Ok(Foreseen {
+            value,
+            interval: Interval {
+                low: value - reach,
+                high: value + reach,
+            },
+        })
+    }
+
+    /// When, from `from` on, the line meets a limit. The interval is where the limit lies within the
+    /// line's interval of [`TrendLine::foresee`]: for [`Covering::Line`] it covers the time at which the average meets
+    /// the limit, for [`Covering::NextValue`] the times at which single values do.
+    ///
+    /// A time is not before `from`: what has been met already is met at `from`.
+    ///
+    /// # Errors
+    /// [`Reason::OutOfRange`] for numbers that aren't finite, [`Reason::NotSettled`].
+    pub fn meeting(
+        &self,
+        limit: Limit,
+        from: f64,
+        confidence: Confidence,
+        covering: Covering,
+    ) -> Result<Meeting, Reason> {
+        let (Limit::AtMost(number) | Limit::AtLeast(number)) = limit;
+        if !(number.is_finite() && from.is_finite()) {
+            return Err(Reason::OutOfRange { argument: "limit" });
+        }
+        let quantile = student_quantile_upper(confidence.tail(), self.degrees_of_freedom)?;
+        // Seen so that the limit lies above.
+        let (side, limit) = match limit {
+            Limit::AtMost(limit) => (1.0, limit),
+            Limit::AtLeast(limit) => (-1.0, limit),
+        };
+        let slope = self.slope * side;
+        let height = (limit - self.level) * side;
+        let at = if self.at(from) * side >= limit * side {
+            Some(from)
+        } else {
+            (slope > 0.0).then(|| (self.centre + height / slope).max(from))
+        };
+        let (earliest, latest) = self.crossings(slope, height, quantile, covering, from);
+        Ok(Meeting {
+            at: at.filter(|time| time.is_finite()),
+            earliest,
+            latest,
+        })
+    }
+
+    /// The first times from `from` on at which the upper and the lower edge of the interval reach the height: where
+    /// (height − slope d)² = quantile² (v₀ + d² v₁), with d the time since the centre.
+    fn crossings(
+        &self,
+        slope: f64,
+        height: f64,
+        quantile: f64,
+        covering: Covering,
+        from: f64,
+    ) -> (Option<f64>, Option<f64>) {
+        let noise = match covering {
+            Covering::Line => 0.0,
+            Covering::NextValue => self.noise_variance,
+        };
+        let q = quantile * quantile;
+        let square = slope * slope - q * self.slope_variance;
+        let linear = -2.0 * slope * height;
+        let constant = height * height - q * (self.level_variance + noise);
+        let start = from - self.centre;
+        let reach =
+            |d: f64| (q * (self.level_variance + noise + d * d * self.slope_variance)).sqrt();
+        let roots = quadratic_roots(square, linear, constant);
+        // The edge that a root belongs to: the upper edge reaches the height before the line does.
+        let is_upper = |d: &f64| slope * d <= height;
+        let first = |wanted: &dyn Fn(&f64) -> bool| {
+            roots
+                .iter()
+                .copied()
+                .filter(|d| *d > start && d.is_finite() && wanted(d))
+                .min_by(f64::total_cmp)
+        };
+        let earliest = if slope * start + reach(start) >= height {
+            Some(start)
+        } else {
+            first(&is_upper)
+        };
+        let latest = if slope * start - reach(start) >= height {
+            Some(start)
+        } else {
+            first(&|d| !is_upper(d))
+        };
+        let time = |d: f64| self.centre + d;
+        (earliest.map(time), latest.map(time))
+    }
+}
+
+/// The real roots of a quadratic, without cancellation.
+fn quadratic_roots(square: f64, linear: f64, constant: f64) -> Vec<f64> {
+    if square == 0.0 {
+        return if linear == 0.0 {
+            Vec::new()
+        } else {
+            vec![-constant / linear]
+        };
+    }
+    let inner = linear * linear - 4.0 * square * constant;
+    if inner.is_nan() || inner < 0.0 {
+        return Vec::new();
+    }
+    let far = -(linear + inner.sqrt().copysign(linear)) / 2.0;
+    if far == 0.0 {
+        vec![0.0]
+    } else {
+        vec![far / square, constant / far]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::chance::Chance;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig {
+            cases: 60,
+            failure_persistence: None,
+            rng_seed: proptest::test_runner::RngSeed::Fixed(5),
+            ..ProptestConfig::default()
+        })]
+
+        #[test]
+        fn meeting_is_what_walking_along_the_interval_finds(
+            slope in -1.0..1.0_f64,
+            errors in (0.01..2.0_f64, 0.0..0.2_f64, 0.01..2.0_f64),
+            limit in -20.0..20.0_f64,
+            is_upper in any::<bool>(),
+        ) {
+            let line = TrendLine {
+                centre: 3.0,
+                level: 1.0,
+                slope,
+                level_variance: errors.0,
+                slope_variance: errors.1 * errors.1,
+                noise_variance: errors.2,
+                degrees_of_freedom: 12.0,
+            };
+            let (side, kept) = match is_upper {
+                true => (1.0, Limit::AtMost(limit)),
+                false => (-1.0, Limit::AtLeast(limit)),
+            };
+            for covering in [Covering::Line, Covering::NextValue] {
+                let meeting = line.meeting(kept, 5.0, Confidence::P90, covering).unwrap();
+                let edges = |time: f64| {
+                    let seen = line.foresee(time, Confidence::P90, covering).unwrap().interval;
+                    let (a, b) = (seen.low * side, seen.high * side);
+                    (a.min(b), a.max(b))
+                };
+                let walk = |is_met: &dyn Fn((f64, f64)) -> bool| {
+                    (0..1600).map(|step| 5.0 + f64::from(step) * 0.25).find(|time| is_met(edges(*time)))
+                };
+                let (mut found, mut walked) = (Vec::new(), Vec::new());
+                for (time, walk) in [
+                    (meeting.earliest, walk(&|(_, high)| high >= limit * side)),
+                    (meeting.latest, walk(&|(low, _)| low >= limit * side)),
+                ] {
+                    // Beyond the walk is as good as never; so is a touch that it steps over.
+                    found.push(time.filter(|time| *time < 400.0));
+                    walked.push(walk);
+                }
+                for (found, walked) in found.iter().zip(&walked) {
+                    match (found, walked) {
+                        (Some(a), Some(b)) => prop_assert!((a - b).abs() < 0.251, "{a} {b}"),
+                        (None, None) => {}
+                        other => prop_assert!(false, "{other:?} {meeting:?}"),
+                    }
+                }
+            }
+        }
+    }
+
+    /// Normal noise by the sum of twelve shares, good to beyond three standard deviations.
+    fn noise(chance: &mut Chance) -> f64 {
+        (0..12).map(|_| chance.share()).sum::<f64>() - 6.0
+    }
+
+    type Fit = fn(&[f64], &[f64]) -> Result<TrendLine, Reason>;
+
+    #[test]
+    fn textbook_line_is_met() {
+        // By hand: y = 1, 3, 2, 5 at 0..3 has slope 1.1 and level 2.75; rests −0.1, 0.8, −1.3, 0.6, their squares 2.7.
+        let line = least_squares_line(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 2.0, 5.0]).unwrap();
+        assert!((line.slope - 1.1).abs() < 1e-14);
+        assert!((line.level - 2.75).abs() < 1e-14);
+        assert!((line.noise_variance - 1.35).abs() < 1e-13);
+        assert!((line.slope_variance - 0.27).abs() < 1e-13);
+        // t(0.05; 2) = 2.920 (table): at 4 the next value is 5.5 ± 2.920 √(1.35 (1 + 1/4 + 6.25/5)).
+        let next = line
+            .foresee(4.0, Confidence::P90, Covering::NextValue)
+            .unwrap();
+        assert!((next.value - 5.5).abs() < 1e-13);
+        assert!((next.interval.high - 5.5 - 2.920 * 3.375_f64.sqrt()).abs() < 1e-3);
+    }
+
+    #[test]
+    fn meeting_is_where_the_intervals_edge_meets_the_limit() {
+        let times: Vec<f64> = (0..40).map(f64::from).collect();
+        let mut chance = Chance::of(3);
+        let values: Vec<f64> = times.iter().map(|t| 0.2 * t + noise(&mut chance)).collect();
+        for fit in [least_squares_line as Fit, robust_line as Fit] {
+            let line = fit(&times, &values).unwrap();
+            for covering in [Covering::Line, Covering::NextValue] {
+                let meeting = line
+                    .meeting(Limit::AtMost(14.0), 39.0, Confidence::P90, covering)
+                    .unwrap();
+                let earliest = meeting.earliest.unwrap();
+                let latest = meeting.latest.unwrap();
+                assert!(earliest <= meeting.at.unwrap() && meeting.at.unwrap() <= latest);
+                let edge = |time| {
+                    let seen = line.foresee(time, Confidence::P90, covering).unwrap();
+                    seen.interval
+                };
+                assert!((edge(earliest).high - 14.0).abs() < 1e-8);
+                assert!((edge(latest).low - 14.0).abs() < 1e-8);
+            }
+        }
+    }
+
+    #[test]
+    fn falling_line_meets_a_limit_below_and_never_one_above() {
+        let times: Vec<f64> = (0..30).map(f64::from).collect();
+        let values: Vec<f64> = times
+            .iter()
+            .map(|t| 10.0 - 0.1 * t + (t * 7.0 % 3.0) / 50.0)
+            .collect();
+        let line = least_squares_line(&times, &values).unwrap();
+        let below = line
+            .meeting(Limit::AtLeast(5.0), 29.0, Confidence::P90, Covering::Line)
+            .unwrap();
+        assert!((below.at.unwrap() - 50.0).abs() < 1.0);
+        assert!(below.earliest.unwrap() < 50.5 && below.latest.unwrap() > 49.5);
+        let above = line
+            .meeting(Limit::AtMost(20.0), 29.0, Confidence::P90, Covering::Line)
+            .unwrap();
+        assert_eq!((above.at, above.earliest, above.latest), (None, None, None));
+        // Met long ago: now.
+        let met = line
+            .meeting(Limit::AtLeast(7.2), 29.0, Confidence::P90, Covering::Line)
+            .unwrap();
+        assert_eq!((met.at, met.earliest), (Some(29.0), Some(29.0)));
+    }
+
+    #[test]
+    fn line_that_may_be_level_may_never_meet_its_limit() {
+        let times: Vec<f64> = (0..10).map(f64::from).collect();
+        let mut chance = Chance::of(11);
+        let values: Vec<f64> = times.iter().map(|_| noise(&mut chance)).collect();
+        let line = least_squares_line(&times, &values).unwrap();
+        let meeting = line
+            .meeting(Limit::AtMost(50.0), 9.0, Confidence::P90, Covering::Line)
+            .unwrap();
+        assert_eq!(meeting.latest, None);
+    }
+
+    /// How often 90 % intervals cover: (the meeting of the true line, the next value).
+    fn coverage(fit: Fit, n_soiled: u64, seed: u64) -> (f64, f64) {
+        let n_trials = 400;
+        let mut chance = Chance::of(seed);
+        let times: Vec<f64> = (0..40).map(f64::from).collect();
+        let (mut n_meeting, mut n_next) = (0, 0);
+        for _ in 0..n_trials {
+            let mut draw = |t: f64| 10.0 + 0.15 * t + noise(&mut chance);
+            let mut values: Vec<f64> = times.iter().map(|t| draw(*t)).collect();
+            let next = draw(50.0);
+            for _ in 0..n_soiled {
+                let at = chance.below(40) as usize;
+                values[at] += 15.0;
+            }
+            let line = fit(&times, &values).unwrap();
+            // 10 + 0.15 t = 19 at t = 60.
+            let meeting = line
+                .meeting(Limit::AtMost(19.0), 39.0, Confidence::P90, Covering::Line)
+                .unwrap();
+            let is_covered = meeting.earliest.is_some_and(|time| time <= 60.0)
+                && meeting.latest.is_none_or(|time| time >= 60.0);
+            n_meeting += u32::from(is_covered);
+            let seen = line
+                .foresee(50.0, Confidence::P90, Covering::NextValue)
+                .unwrap();
+            n_next += u32::from(seen.interval.contains(next));
+        }
+        let share = |n: u32| f64::from(n) / f64::from(n_trials);
+        (share(n_meeting), share(n_next))
+    }
+
+    #[test]
+    fn nine_of_ten_intervals_cover() {
+        // 400 trials at 90 % vary by ± 4.5 % (three standard errors).
+        let (meeting, next) = coverage(least_squares_line, 0, 1);
+        assert!((0.855..=0.945).contains(&meeting), "{meeting}");
+        assert!((0.855..=0.945).contains(&next), "{next}");
+        for (n_soiled, seed) in [(0, 2), (3, 3)] {
+            let (meeting, next) = coverage(robust_line, n_soiled, seed);
+            assert!((0.85..=0.95).contains(&meeting), "{n_soiled} {meeting}");
+            assert!((0.85..=0.96).contains(&next), "{n_soiled} {next}");
+        }
+    }
+
+    #[test]
+    fn bad_input_has_a_reason() {
+        for fit in [least_squares_line as Fit, robust_line as Fit] {
+            assert!(fit(&[], &[]).is_err());
+            assert!(fit(&[1.0; 6], &[1.0; 6]).is_err());
+            assert!(fit(&[f64::NAN; 6], &[1.0; 6]).is_err());
+            assert!(fit(&[0.0; 6], &[1.0; 5]).is_err());
+            let times: Vec<f64> = (0..8).map(f64::from).collect();
+            let level = fit(&times, &[3.0; 8]).unwrap();
+            assert_eq!((level.slope, level.noise_variance), (0.0, 0.0));
+            let seen = level
+                .foresee(9.0, Confidence::P90, Covering::NextValue)
+                .unwrap();
+            assert_eq!(seen.interval.width(), 0.0);
+            let meeting = level
+                .meeting(Limit::AtMost(4.0), 8.0, Confidence::P90, Covering::Line)
+                .unwrap();
+            assert_eq!((meeting.at, meeting.earliest), (None, None));
+            assert!(
+                level
+                    .foresee(f64::NAN, Confidence::P90, Covering::Line)
+                    .is_err()
+            );
+            assert!(
+                level
+                    .meeting(
+                        Limit::AtMost(f64::NAN),
+                        0.0,
+                        Confidence::P90,
+                        Covering::Line
+                    )
+                    .is_err()
+            );
+            assert!(level.widened(0.0).is_err());
+        }
+    }
+}

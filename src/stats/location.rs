@@ -1,0 +1,80 @@
+//! Where values lie: median, quantiles, trimmed mean.
+//!
+//! Quantiles by linear interpolation between order statistics: definition 7 of R. J. Hyndman and Y. Fan, *The American
+//! Statistician* 50 (1996), the default of R and numpy. Trimmed mean: J. W. Tukey, *Sankhyā A* 25 (1963); ⌊share n⌋ values
+//! are left out at each end, as in scipy's `trim_mean`. Hodges and Lehmann's estimate has [`super::hodges_lehmann`].
+
+use super::order::{middle, sorted};
+use super::reason::{Reason, finite, require};
+use super::summary::mean;
+
+/// The middle value; the mean of the two middle ones if their number is even.
+///
+/// # Errors
+/// [`Reason::TooFew`] if there is none, [`Reason::NotFinite`].
+pub fn median(values: &[f64]) -> Result<f64, Reason> {
+    require(values, 1)?;
+    middle(&sorted(values)).ok_or(Reason::TooFew {
+        needed: 1,
+        given: 0,
+    })
+}
+
+/// The quantile at a share from 0, the smallest value, to 1, the largest.
+///
+/// # Errors
+/// As [`median`]; [`Reason::OutOfRange`] for a share outside 0 to 1.
+pub fn quantile(values: &[f64], share: f64) -> Result<f64, Reason> {
+    require(values, 1)?;
+    if !(0.0..=1.0).contains(&share) {
+        return Err(Reason::OutOfRange { argument: "share" });
+    }
+    let sorted = sorted(values);
+    let place = share * (sorted.len() - 1) as f64;
+    let part = place - place.floor();
+    let at = |place: f64| sorted.get(place as usize).copied();
+    let none = Reason::TooFew {
+        needed: 1,
+        given: 0,
+    };
+    let low = at(place.floor()).ok_or(none)?;
+    let high = at(place.ceil()).ok_or(none)?;
+    Ok(low * (1.0 - part) + high * part)
+}
+
+/// The mean without the smallest and the largest values, `share` of them at each end.
+///
+/// # Errors
+/// As [`median`]; [`Reason::OutOfRange`] unless 0 ≤ share < ½; [`Reason::TooLarge`] on overflow.
+pub fn trimmed_mean(values: &[f64], share: f64) -> Result<f64, Reason> {
+    require(values, 1)?;
+    if !(0.0..0.5).contains(&share) {
+        return Err(Reason::OutOfRange { argument: "share" });
+    }
+    let sorted = sorted(values);
+    let n_cut = (share * sorted.len() as f64) as usize;
+    let kept: Vec<f64> = sorted
+        .iter()
+        .copied()
+        .skip(n_cut)
+        .take(sorted.len() - 2 * n_cut)
+        .collect();
+    finite(mean(&kept)?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bad_input_has_a_reason() {
+        assert!(median(&[]).is_err());
+        assert!(median(&[f64::NAN]).is_err());
+        assert_eq!(median(&[f64::MAX, f64::MAX]), Ok(f64::MAX));
+        assert!(quantile(&[1.0], 1.5).is_err());
+        assert!(quantile(&[1.0], f64::NAN).is_err());
+        assert_eq!(quantile(&[1.0], 0.3), Ok(1.0));
+        assert!(trimmed_mean(&[1.0, 2.0], 0.5).is_err());
+        assert!(trimmed_mean(&[], 0.1).is_err());
+    }
+}

@@ -1,0 +1,349 @@
+//! The slopes of all pairs of points in order of size, without making them all.
+//!
+//! M. B. Dillencourt, D. M. Mount, N. S. Netanyahu, "A randomized algorithm for slope selection", *Int. J. of Computational
+//! Geometry & Applications* 2 (1992); J. Matoušek, *Information Processing Letters* 39 (1991). For a slope v, sort the
+//! points by y − v t: each pair whose slope is below v stands in the opposite order to that of time. So slopes between two
+//! values are the inversions between two orders, which merge sort counts, and samples without bias, in O(n log n); a few
+//! rounds narrow the range to O(n) slopes, which are then sorted. The sampling has a fixed seed and decides only the
+//! time taken: the slope returned is that of a pair of points, and its rank is right to the rounding of y − v t.
+
+use super::chance::Chance;
+use super::inversions::{count_inversions, count_permutation_inversions, visit_inversions};
+
+/// Up to so many points, every slope is made.
+const FEW: usize = 64;
+
+/// How many slopes are drawn in one round at most.
+const MOST_DRAWN: u64 = 4096;
+
+/// Rounds before the search takes what is left as equal; 3 or 4 are used.
+const MOST_ROUNDS: usize = 64;
+
+/// Points in order of time, ready to be asked for slopes of a rank.
+pub(super) struct Slopes {
+    /// (t, y), ascending in t, and in y where t is equal.
+    points: Vec<(f64, f64)>,
+    n_slopes: u64,
+    /// All slopes in order, where there are few.
+    every: Option<Vec<f64>>,
+    scale: (f64, f64),
+}
+
+/// An end of the range that is still searched.
+#[derive(Clone, Copy, PartialEq)]
+enum End {
+    Open,
+    At(f64),
+}
+
+impl Slopes {
+    /// From finite times and values of equal length, at most 2³² − 1 of them.
+    pub(super) fn of(times: &[f64], values: &[f64]) -> Self {
+        let mut points: Vec<(f64, f64)> =
+            times.iter().copied().zip(values.iter().copied()).collect();
+        points.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let pairs = |n: usize| (n as u64) * (n as u64).saturating_sub(1) / 2;
+        let n_tied: u64 = points
+            .chunk_by(|a, b| a.0 == b.0)
+            .map(|group| pairs(group.len()))
+            .sum();
+        let n_slopes = pairs(points.len()) - n_tied;
+        let every = (points.len() <= FEW).then(|| {
+            let mut slopes: Vec<f64> = points
+                .iter()
+                .enumerate()
+                .flat_map(|(at, first)| {
+                    points
+                        .iter()
+                        .skip(at + 1)
+                        .filter_map(|second| slope(*first, *second))
+                })
+                .collect();
+            slopes.sort_by(f64::total_cmp);
+            slopes
+        });
+        let largest = |part: fn(&(f64, f64)) -> f64| {
+            points
+                .iter()
+                .map(|point| part(point).abs())
+                .fold(0.0, f64::max)
+        };
+        let scale = (largest(|point| point.0), largest(|point| point.1));
+        Slopes {
+            points,
+            n_slopes,
+            every,
+            scale,
+        }
+    }
+
+    /// How many pairs have different times.
+    pub(super) fn n_slopes(&self) -> u64 {
+        self.n_slopes
+    }
+
+    /// The slope with `rank` slopes before it; nothing if there are not so many.
+    pub(super) fn at(&self, rank: u64) -> Option<f64> {
+        if rank >= self.n_slopes {
+            return None;
+        }
+        match &self.every {
+            Some(every) => every.get(usize::try_from(rank).ok()?).copied(),
+            None => self.search(rank),
+        }
+    }
+
+    fn search(&self, rank: u64) -> Option<f64> {
+        let mut chance = Chance::of(rank);
+        let (mut low, mut high) = (End::Open, End::Open);
+        let few = 4 * self.points.len() as u64;
+        for _ in 0..MOST_ROUNDS {
+            let low_order = self.order(low, Side::AtMost);
+            let high_order = self.order(high, Side::Below);
+            let mut place_in_high = vec![0_u32; self.points.len()];
+            for (place, point) in (0..).zip(&high_order) {
+                *place_in_high.get_mut(*point as usize)? = place;
+            }
+            let ranks: Vec<u32> = low_order
+                .iter()
+                .filter_map(|point| place_in_high.get(*point as usize).copied())
+                .collect();
+            // The points are in order of time, so the inversions of the lower order are the slopes up to the lower end.
+            let n_before = match low {
+                End::Open => 0,
+                End::At(_) => count_permutation_inversions(&low_order),
+            };
+            let n_between = count_permutation_inversions(&ranks);
+            let in_range = rank.saturating_sub(n_before);
+            if n_between == 0 || rank < n_before || in_range >= n_between {
+                return match (low, high) {
+                    (End::At(slope), _) if rank < n_before || n_between == 0 => Some(slope),
+                    (_, End::At(slope)) | (End::At(slope), _) => Some(slope),
+                    (End::Open, End::Open) => None,
+                };
+            }
+            if n_between <= few {
+                let mut slopes = self.every_between(&ranks, &low_order);
+                slopes.sort_by(f64::total_cmp);
+                return slopes.get(usize::try_from(in_range).ok()?).copied();
+            }
+            let n_drawn = few.min(MOST_DRAWN);
+            let mut drawn = self.draw_between(&ranks, &low_order, n_between, n_drawn, &mut chance);
+            drawn.sort_by(f64::total_cmp);
+            let centre = in_range as f64 / n_between as f64 * n_drawn as f64;
+            let margin = 1.5 * (n_drawn as f64).sqrt();
+            for place in [centre - margin, centre + margin] {
+                let place = place.clamp(0.0, (n_drawn - 1) as f64) as usize;
+                let pivot = *drawn.get(place)?;
+                match self.compare(rank, pivot) {
+                    std::cmp::Ordering::Equal => return Some(pivot),
+                    std::cmp::Ordering::Less => {
+                        high = End::At(pivot);
+                        break;
+                    }
+                    std::cmp::Ordering::Greater => low = End::At(pivot),
+                }
+            }
+        }
+        match (low, high) {
+            (End::At(slope), _) | (_, End::At(slope)) => Some(slope),
+            _ => None,
+        }
+    }
+
+    /// Where the slope of a rank stands against `v`; equal if, to the rounding of y − v t, some slope equal to `v` has
+    /// that rank.
+    fn compare(&self, rank: u64, v: f64) -> std::cmp::Ordering {
+        let margin = 4.0 * f64::EPSILON * (self.scale.1 + v.abs() * self.scale.0);
+        let mut heights: Vec<f64> = self.points.iter().map(|(t, y)| y - v * t).collect();
+        let n_below = count_inversions(&mut heights, margin);
+        if rank < n_below {
+            return std::cmp::Ordering::Less;
+        }
+        // Counted the other way round; points of one time turned so that they don't count.
+        let mut heights: Vec<f64> = self
+            .points
+            .chunk_by(|a, b| a.0 == b.0)
+            .flat_map(|group| group.iter().rev())
+            .map(|(t, y)| v * t - y)
+            .collect();
+        let n_above = count_inversions(&mut heights, margin);
+        if rank >= self.n_slopes - n_above.min(self.n_slopes) {
+            std::cmp::Ordering::Greater
+        } else {
+            std::cmp::Ordering::Equal
+        }
+    }
+
+    /// The points sorted by y − v t for an end of the range.
+    fn order(&self, end: End, side: Side) -> Vec<u32> {
+        let mut places: Vec<(f64, f64, u32)> = self
+            .points
+            .iter()
+            .zip(0..)
+            .map(|((t, y), place)| match (end, side) {
+                // Below every slope the order is that of time, above every slope the opposite.
+                (End::Open, Side::AtMost) => (*t, *t, place),
+                (End::Open, Side::Below) => (-t, *t, place),
+                // A pair whose slope is the end itself belongs outside the range on either side.
+                (End::At(v), Side::AtMost) => (y - v * t, -t, place),
+                (End::At(v), Side::Below) => (y - v * t, *t, place),
+            })
+            .collect();
+        places.sort_by(|a, b| {
+            a.0.total_cmp(&b.0)
+                .then(a.1.total_cmp(&b.1))
+                .then(a.2.cmp(&b.2))
+        });
+        places.into_iter().map(|(_, _, place)| place).collect()
+    }
+
+    fn slope_of(&self, order: &[u32], one: u32, other: u32) -> Option<f64> {
+        let point = |place: u32| {
+            let index = *order.get(place as usize)?;
+            self.points.get(index as usize).copied()
+        };
+        slope(point(one)?, point(other)?)
+    }
+
+    fn every_between(&self, ranks: &[u32], low_order: &[u32]) -> Vec<f64> {
+        let mut slopes = Vec::new();
+        visit_inversions(ranks, &mut |exceeding, (_, place)| {
+            slopes.extend(
+                exceeding
+                    .iter()
+                    .filter_map(|(_, other)| self.slope_of(low_order, *other, place)),
+            );
+        });
+        slopes
+    }
+
+    /// So many slopes of the range, each drawn with equal chance, with replacement.
+    fn draw_between(
+        &self,
+        ranks: &[u32],
+        low_order: &[u32],
+        n_between: u64,
+        n_drawn: u64,
+        chance: &mut Chance,
+    ) -> Vec<f64> {
+        let mut targets: Vec<u64> = (0..n_drawn).map(|_| chance.below(n_between)).collect();
+        targets.sort_unstable();
+        let mut next = targets.into_iter().peekable();
+        let mut n_before = 0_u64;
+        let mut slopes = Vec::new();
+        visit_inversions(ranks, &mut |exceeding, (_, place)| {
+            let n_here = exceeding.len() as u64;
+            while let Some(target) = next.next_if(|target| *target < n_before + n_here) {
+                let other = exceeding.get((target - n_before) as usize);
+                slopes.extend(other.and_then(|(_, other)| self.slope_of(low_order, *other, place)));
+            }
+            n_before += n_here;
+        });
+        slopes
+    }
+}
+
+/// Which slopes an order counts as passed: those up to the end, or those below it.
+#[derive(Clone, Copy)]
+enum Side {
+    AtMost,
+    Below,
+}
+
+/// The slope of two points; nothing if their times are equal.
+fn slope(one: (f64, f64), other: (f64, f64)) -> Option<f64> {
+    let step = other.0 - one.0;
+    (step != 0.0).then(|| (other.1 - one.1) / step)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn every_slope(times: &[f64], values: &[f64]) -> Vec<f64> {
+        let mut slopes = Vec::new();
+        for i in 0..times.len() {
+            for j in i + 1..times.len() {
+                if times[i] != times[j] {
+                    slopes.push((values[j] - values[i]) / (times[j] - times[i]));
+                }
+            }
+        }
+        slopes.sort_by(f64::total_cmp);
+        slopes
+    }
+
+    fn check_ranks(times: &[f64], values: &[f64], tolerance: f64) {
+        let expected = every_slope(times, values);
+        let slopes = Slopes::of(times, values);
+        assert_eq!(slopes.n_slopes(), expected.len() as u64);
+        let n = expected.len();
+        for rank in [0, n / 40, n / 3, n / 2, n - n / 5, n.saturating_sub(1)] {
+            let found = slopes.at(rank as u64);
+            match expected.get(rank) {
+                Some(slope) => {
+                    let found = found.unwrap();
+                    assert!(
+                        (found - slope).abs() <= tolerance * slope.abs().max(1.0),
+                        "rank {rank} of {n}: {found} for {slope}"
+                    );
+                }
+                None => assert_eq!(found, None),
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig {
+            cases: 96,
+            failure_persistence: None,
+            rng_seed: proptest::test_runner::RngSeed::Fixed(5),
+            ..ProptestConfig::default()
+        })]
+
+        #[test]
+        fn every_rank_is_that_of_all_slopes_sorted(
+            values in proptest::collection::vec(-1e3..1e3_f64, 2..200),
+        ) {
+            let times: Vec<f64> = (0..values.len()).map(|t| t as f64).collect();
+            check_ranks(&times, &values, 1e-11);
+        }
+
+        #[test]
+        fn whole_minutes_and_shared_times_are_ranked(
+            points in proptest::collection::vec((0..60_u32, 0..5_u32), 2..200),
+        ) {
+            // Thirds can't be written in binary, so equal slopes differ by rounding.
+            let times: Vec<f64> = points.iter().map(|(t, _)| f64::from(*t) / 3.0).collect();
+            let values: Vec<f64> = points.iter().map(|(_, y)| f64::from(*y) / 10.0).collect();
+            check_ranks(&times, &values, 1e-11);
+        }
+    }
+
+    #[test]
+    fn many_points_with_ties_are_ranked_after_several_rounds() {
+        let mut chance = Chance::of(9);
+        let times: Vec<f64> = (0..900).map(|t| f64::from(t) * 1.1).collect();
+        let smooth: Vec<f64> = times.iter().map(|t| t / 7.0 + chance.share()).collect();
+        check_ranks(&times, &smooth, 1e-11);
+        let minutes: Vec<f64> = times.iter().map(|_| chance.below(4) as f64).collect();
+        check_ranks(&times, &minutes, 1e-11);
+    }
+
+    #[test]
+    fn points_of_one_time_have_no_slope() {
+        let slopes = Slopes::of(&[1.0; 40], &[2.0; 40]);
+        assert_eq!((slopes.n_slopes(), slopes.at(0)), (0, None));
+    }
+
+    #[test]
+    fn one_straight_line_has_one_slope() {
+        let times: Vec<f64> = (0..3000).map(f64::from).collect();
+        let values: Vec<f64> = times.iter().map(|t| 0.1 * t).collect();
+        let slopes = Slopes::of(&times, &values);
+        let median = slopes.at(slopes.n_slopes() / 2).unwrap();
+        assert!((median - 0.1).abs() < 1e-12);
+    }
+}

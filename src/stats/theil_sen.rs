@@ -1,0 +1,130 @@
+//! Theil–Sen slope with a confidence interval, in O(n log n).
+//!
+//! H. Theil, *Proc. Koninklijke Nederlandse Akademie van Wetenschappen* 53 (1950); P. K. Sen, *JASA* 63 (1968): the
+//! median of the slopes of all pairs, and the slopes at ranks (N ∓ z √Var S) / 2 of the N pairs as interval, with the
+//! variance of Mann–Kendall's S corrected for ties, the ranks rounded as in scipy's `theilslopes`.
+
+use super::interval::{Confidence, Interval};
+use super::mann_kendall::tied_variance;
+use super::order::{middle, sorted, tie_sizes};
+use super::reason::{Reason, finite, require_pairs, require_positive};
+use super::slope_selection::Slopes;
+
+/// A line through points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TheilSen {
+    /// Change of the value per unit of time.
+    pub slope: f64,
+    /// The slopes that the points don't contradict.
+    pub interval: Interval,
+    /// The value at time 0: median value − slope × median time.
+    pub intercept: f64,
+}
+
+/// The line through values at times, in any order.
+///
+/// # Errors
+/// [`Reason::TooFew`] below two points, [`Reason::Unpaired`], [`Reason::NotFinite`], [`Reason::NoSpread`] if all times are
+/// equal, [`Reason::TooLarge`] on overflow or beyond 2³² − 1 points.
+pub fn theil_sen(
+    times: &[f64],
+    values: &[f64],
+    confidence: Confidence,
+) -> Result<TheilSen, Reason> {
+    theil_sen_with_variance_factor(times, values, confidence, 1.0)
+}
+
+/// The same with the variance of S so many times larger, for neighbours that are alike (see
+/// [`super::serial_correlation`]).
+///
+/// # Errors
+/// As [`theil_sen`]; [`Reason::OutOfRange`] unless the factor is positive.
+pub fn theil_sen_with_variance_factor(
+    times: &[f64],
+    values: &[f64],
+    confidence: Confidence,
+    factor: f64,
+) -> Result<TheilSen, Reason> {
+    require_pairs(times, values, 2)?;
+    require_positive(factor, "variance factor")?;
+    if u32::try_from(times.len()).is_err() {
+        return Err(Reason::TooLarge { argument: "points" });
+    }
+    require_moderate(times, values)?;
+    let slopes = Slopes::of(times, values);
+    let n = slopes.n_slopes();
+    if n == 0 {
+        return Err(Reason::NoSpread);
+    }
+    let at = |rank: u64| finite(slopes.at(rank).ok_or(Reason::NotSettled)?);
+    let upper = at(n / 2)?;
+    let slope = if n % 2 == 1 {
+        upper
+    } else {
+        finite(at(n / 2 - 1)? / 2.0 + upper / 2.0)?
+    };
+    let (sorted_times, sorted_values) = (sorted(times), sorted(values));
+    let mut ties = tie_sizes(&sorted_times);
+    ties.extend(tie_sizes(&sorted_values));
+    let deviation = (tied_variance(times.len(), &ties) * factor).max(0.0).sqrt();
+    let reach = confidence.z() * deviation;
+    let low_rank = ((n as f64 - reach) / 2.0).round_ties_even().max(1.0) - 1.0;
+    let high_rank = ((n as f64 + reach) / 2.0)
+        .round_ties_even()
+        .min((n - 1) as f64);
+    let median = |sorted: &[f64]| middle(sorted).unwrap_or(0.0);
+    Ok(TheilSen {
+        slope,
+        interval: Interval {
+            low: at(low_rank as u64)?,
+            high: at(high_rank as u64)?,
+        },
+        intercept: finite(median(&sorted_values) - slope * median(&sorted_times))?,
+    })
+}
+
+/// No slope is so steep that a slope times a time overflows, which would spoil the order of the points.
+fn require_moderate(times: &[f64], values: &[f64]) -> Result<(), Reason> {
+    const MOST: f64 = 1e140;
+    let ordered = sorted(times);
+    let gaps = ordered.iter().zip(ordered.iter().skip(1));
+    let least_gap = gaps
+        .map(|(before, after)| after - before)
+        .filter(|gap| *gap > 0.0)
+        .fold(f64::INFINITY, f64::min);
+    let largest = |values: &[f64]| values.iter().map(|value| value.abs()).fold(0.0, f64::max);
+    let (time, value) = (largest(times), largest(values));
+    if time <= MOST && value <= MOST && value <= MOST * least_gap {
+        Ok(())
+    } else {
+        Err(Reason::TooLarge {
+            argument: "the size of the values",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn constant_values_have_slope_zero() {
+        let line = theil_sen(&[0.0, 1.0, 2.0], &[5.0; 3], Confidence::P95).unwrap();
+        assert_eq!((line.slope, line.intercept), (0.0, 5.0));
+    }
+
+    #[test]
+    fn bad_input_has_a_reason() {
+        let of = |t: &[f64], y: &[f64]| theil_sen(t, y, Confidence::P95);
+        assert!(of(&[], &[]).is_err());
+        assert!(of(&[1.0], &[1.0]).is_err());
+        assert_eq!(
+            of(&[1.0, 2.0], &[1.0]),
+            Err(Reason::Unpaired { left: 2, right: 1 })
+        );
+        assert_eq!(of(&[1.0, 1.0], &[1.0, 2.0]), Err(Reason::NoSpread));
+        assert!(of(&[0.0, f64::NAN], &[1.0, 2.0]).is_err());
+        assert!(of(&[0.0, 1.0], &[f64::MIN, f64::MAX]).is_err());
+        assert!(of(&[0.0, 1e-320], &[0.0, 1.0]).is_err());
+    }
+}
