@@ -106,11 +106,11 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Review(command) => review::run(command, err),
         Command::Read(command) => read::run(command, err),
         Command::Show(command) => show::run(command, err),
+        Command::Layout(command) => layout::run(command, err),
+        Command::Convert(command) => convert::run(command, err),
         Command::Release(command) => release::run(command, err),
         Command::Recall(command) => recall::run(command, err),
         Command::Policy(command) => policy::run(command),
-        Command::Layout(command) => layout::run(command, err),
-        Command::Convert(command) => convert::run(command, err),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),
