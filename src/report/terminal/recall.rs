@@ -174,9 +174,13 @@ fn say_totals(totals: &Totals) -> String {
         ),
     ] {
         if loads > 0 {
+            // What the log does not count is none the fewer for it.
+            let packages = match packages {
+                0 => "packages not counted".to_owned(),
+                packages => n(packages, "package", "packages"),
+            };
             places.push(format!(
-                "{words}: {} of {}",
-                n(packages, "package", "packages"),
+                "{words}: {packages} of {}",
                 n(loads as u64, "load", "loads")
             ));
         }
