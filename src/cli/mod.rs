@@ -51,6 +51,7 @@ const EXAMPLES: &str = "Examples:
   loadbook read records/ --all                every line that was not read, and why
   loadbook show PL-1:1042 records/            one cycle in full
   loadbook show P1-0312-01 records/           one load in full
+  loadbook report review records/ -o review.html   the review as a file to print and sign
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
   zcat march.txt.gz | loadbook review -       from a pipe";
 

@@ -26,11 +26,11 @@ fn reports_that_are_kept_are_those_that_the_commands_write() {
         let written = report(args);
         let path = Path::new(ROOT).join("reports").join(name);
         if std::env::var_os("KEEP_REPORTS").is_some() {
-            std::fs::write(&path, &written).expect("the folder can be written");
+            std::fs::write(&path, &*written).expect("the folder can be written");
         }
         let kept = std::fs::read_to_string(&path).expect("the report is there");
         assert!(
-            kept == written,
+            *kept == *written,
             "reports/{name} is not what the command writes: run KEEP_REPORTS=1 cargo test kept"
         );
         let command = format!("loadbook report {} -o reports/{name}", args.join(" "));

@@ -33,7 +33,6 @@ fn no_staff_mark_is_left_when_operators_are_masked_and_each_has_one_number() {
         &["review", "samples/fennmarsh"][..],
         &["investigation", "PL-1:1433", "samples/fennmarsh"],
         &["investigation", "P1-260303-01", "samples/fennmarsh"],
-        &["monthly", "samples/fennmarsh"],
     ] {
         let shown = text_of(&report(args));
         let masked = text_of(&report(&[args, &["--mask-operators"]].concat()));

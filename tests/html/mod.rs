@@ -10,13 +10,31 @@ mod languages;
 /// Staff marks replaced.
 mod masks;
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
+use std::sync::{Arc, Mutex, OnceLock};
 
 pub(crate) const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
-/// A report of the records of a path below the root, as the command writes it to standard output.
-pub(crate) fn report(args: &[&str]) -> String {
+/// A report of the records of a path below the root, as the command writes it to standard output. Each is written once
+/// for all tests.
+pub(crate) fn report(args: &[&str]) -> Arc<str> {
+    type Written = BTreeMap<Vec<String>, Arc<OnceLock<Arc<str>>>>;
+    static WRITTEN: Mutex<Written> = Mutex::new(BTreeMap::new());
+    let key: Vec<String> = args.iter().map(|arg| (*arg).to_owned()).collect();
+    // Tests that ask for different reports don't wait for one another.
+    let cell = Arc::clone(
+        WRITTEN
+            .lock()
+            .expect("no test panicked")
+            .entry(key)
+            .or_default(),
+    );
+    Arc::clone(cell.get_or_init(|| write_report(args).into()))
+}
+
+fn write_report(args: &[&str]) -> String {
     let output = Command::new(env!("CARGO_BIN_EXE_loadbook"))
         .arg("report")
         .args(args)
