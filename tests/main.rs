@@ -17,8 +17,14 @@ mod findings;
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.
 mod grammar_text;
+/// The reports for paper and screen.
+mod html;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
+/// Strips of other printers, read by layouts.
+mod layouts;
+/// Recall scopes against a brute-force oracle and hand-made cases.
+mod recall;
 /// The statistics and what is published of them.
 mod stats;
 

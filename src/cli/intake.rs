@@ -5,13 +5,17 @@ use super::exit::Exit;
 use super::options::SharedOptions;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Severity};
-use crate::parse::{UnreadLines, read_inputs};
+use crate::judge::decision::Judgements;
+use crate::judge::judge_history;
+use crate::judge::policy::PolicyBook;
+use crate::judge::recall::{Recall, find_recalls};
+use crate::parse::{UnreadLines, read_inputs_by};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
 use crate::report::input_file::InputFile;
 use crate::report::place::{Place, common_folder};
-use crate::report::review::{AsOf, Reviewed};
+use crate::report::review::{AsOf, Judged, Reviewed};
 use crate::report::scope::Scope;
 use crate::source::gather::{Input, Sources, gather};
 use chrono::NaiveDateTime;
@@ -43,6 +47,17 @@ pub struct Intake {
     pub exit: Exit,
 }
 
+/// What judging found.
+#[derive(Debug)]
+pub struct JudgedIntake {
+    /// The policies.
+    pub book: PolicyBook,
+    /// The judgement of each load.
+    pub judgements: Judgements,
+    /// The scopes of growing indicators.
+    pub recalls: Vec<Recall>,
+}
+
 impl Intake {
     /// What finding and reading noticed, without what joining did.
     pub fn reading_diagnostics(&self) -> &[Diagnostic] {
@@ -51,14 +66,36 @@ impl Intake {
             .unwrap_or_default()
     }
 
+    /// Judges what was read by these policies.
+    ///
+    /// Records later than the moment asked for are left out of the history already; it is given on all the same, so that
+    /// what is due by then counts as due.
+    pub fn judge(&self, book: PolicyBook) -> JudgedIntake {
+        let as_of = self
+            .as_of
+            .as_ref()
+            .filter(|as_of| as_of.newest_record.is_none())
+            .map(|as_of| as_of.local);
+        JudgedIntake {
+            judgements: judge_history(&self.history, &book, as_of),
+            recalls: find_recalls(&self.history, &book, as_of),
+            book,
+        }
+    }
+
     /// The folder that all files lie in.
     pub fn folder(&self) -> &str {
         common_folder(self.files.iter().map(|file| file.name.as_str()))
     }
 
     /// What reports are made from.
-    pub fn reviewed(&self) -> Reviewed<'_> {
+    pub fn reviewed<'a>(&'a self, judged: &'a JudgedIntake) -> Reviewed<'a> {
         Reviewed {
+            judged: Judged {
+                book: &judged.book,
+                judgements: &judged.judgements,
+                recalls: &judged.recalls,
+            },
             history: &self.history,
             files: &self.files,
             unread: &self.unread,
@@ -79,12 +116,14 @@ pub fn read_input(
     options: &SharedOptions,
     err: &mut dyn Write,
 ) -> Result<Intake, Refusal> {
+    let layout = options.layout.choice()?;
     let gathered = gather(paths);
     let mut diagnostics = gathered.diagnostics;
     let bar = open_bar(&gathered.inputs);
-    let (sources, mut records) = read_inputs(gathered.inputs, options.strictness(), |n_bytes| {
-        bar.inc(n_bytes)
-    });
+    let (sources, mut records) =
+        read_inputs_by(gathered.inputs, options.strictness(), &layout, |n_bytes| {
+            bar.inc(n_bytes)
+        });
     bar.finish_and_clear();
     diagnostics.append(&mut records.diagnostics);
     let n_from_reading = diagnostics.len();

@@ -3,13 +3,20 @@
 //! Read [`run`] first, then [`review`].
 
 pub mod completions;
+pub mod convert;
 pub mod exit;
+pub mod figures;
 pub mod findings;
 pub mod intake;
+pub mod layout;
 pub mod man;
 pub mod options;
 pub mod output;
+pub mod policy;
 pub mod read;
+pub mod recall;
+pub mod release;
+pub mod report;
 pub mod review;
 pub mod service;
 pub mod show;
@@ -41,9 +48,12 @@ pub struct Cli {
 
 const EXAMPLES: &str = "Examples:
   loadbook review records/                    what needs a person, then the counts
+  loadbook release records/                   what the records of each load support
+  loadbook recall records/                    which packages to get back
   loadbook read records/ --all                every line that was not read, and why
   loadbook show PL-1:1042 records/            one cycle in full
   loadbook show P1-0312-01 records/           one load in full
+  loadbook report review records/ -o review.html   the review as a file to print and sign
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
   zcat march.txt.gz | loadbook review -       from a pipe";
 
@@ -60,8 +70,20 @@ pub enum Command {
     Read(read::ReadCommand),
     /// Rank the units for service, and say on what evidence
     Service(service::ServiceCommand),
+    /// Judge every load: what needs a person first, with the rules and lines that decide
+    Release(release::ReleaseCommand),
+    /// Print the packages to get back after a BI grew, or those of a lot
+    Recall(recall::RecallCommand),
+    /// Print the policy that loads are judged by, or check policy files
+    Policy(policy::PolicyCommand),
     /// Show one cycle or load in full, with its readings, indicators and lines
     Show(show::ShowCommand),
+    /// Write a report for paper and screen: review, investigation, monthly or service
+    Report(report::ReportCommand),
+    /// Teach loadbook a printer: draft, try, check and list layouts
+    Layout(layout::LayoutCommand),
+    /// Write records of any kind as neutral text
+    Convert(convert::ConvertCommand),
     /// Make practice records of an invented department, for teaching and for sizing
     Simulate(simulate::SimulateArgs),
     /// Print the shell's completions
@@ -94,6 +116,12 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Read(command) => read::run(command, err),
         Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
+        Command::Report(command) => report::run(command, err),
+        Command::Layout(command) => layout::run(command, err),
+        Command::Convert(command) => convert::run(command, err),
+        Command::Release(command) => release::run(command, err),
+        Command::Recall(command) => recall::run(command, err),
+        Command::Policy(command) => policy::run(command),
         Command::Simulate(args) => match simulate::run(args) {
             Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),

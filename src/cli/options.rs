@@ -1,5 +1,6 @@
 //! The options that read, review and show share.
 
+use super::layout::LayoutOptions;
 use crate::parse::Strictness;
 use crate::report::scope::Scope;
 use crate::report::terminal::{Color, Extent, Terminal};
@@ -42,6 +43,9 @@ pub struct SharedOptions {
     /// Refuse every line that can only be read by inferring something
     #[arg(long, help_heading = "How records are read")]
     pub strict: bool,
+    /// By which layout.
+    #[command(flatten)]
+    pub layout: LayoutOptions,
     /// Text for people, or JSON for machines
     #[arg(long, value_enum, default_value_t = Format::Text, help_heading = "How it is drawn")]
     pub format: Format,
@@ -93,21 +97,23 @@ impl SharedOptions {
         }
     }
 
+    /// What is drawn upon where records are not read: plain, and in full.
+    pub fn plain_terminal(width: Option<u16>) -> Terminal {
+        Terminal {
+            width: width.map_or_else(width_by_itself, usize::from),
+            color: Color::Plain,
+            folder: String::new(),
+            extent: Extent::All,
+        }
+    }
+
     /// What the report is drawn upon; `folder` is the one that all files lie in.
     pub fn terminal(&self, folder: &str) -> Terminal {
         let is_terminal = std::io::stdout().is_terminal();
-        let seen = if is_terminal {
-            terminal_size::terminal_size()
-        } else {
-            None
-        };
-        let by_itself = seen.map_or(WIDTH_WITHOUT_TERMINAL, |(width, _)| {
-            usize::from(width.0.clamp(*WIDTHS.start(), *WIDTHS.end())).min(WIDEST_BY_ITSELF)
-        });
         let no_color = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
             || std::env::var_os("TERM").is_some_and(|value| value == "dumb");
         Terminal {
-            width: self.width.map_or(by_itself, usize::from),
+            width: self.width.map_or_else(width_by_itself, usize::from),
             color: match self.color {
                 When::Always => Color::Ansi,
                 When::Auto if is_terminal && !no_color => Color::Ansi,
@@ -117,6 +123,18 @@ impl SharedOptions {
             extent: if self.all { Extent::All } else { Extent::Short },
         }
     }
+}
+
+/// The terminal's width, within limits; what a printer takes where there is no terminal.
+fn width_by_itself() -> usize {
+    let seen = if std::io::stdout().is_terminal() {
+        terminal_size::terminal_size()
+    } else {
+        None
+    };
+    seen.map_or(WIDTH_WITHOUT_TERMINAL, |(width, _)| {
+        usize::from(width.0.clamp(*WIDTHS.start(), *WIDTHS.end())).min(WIDEST_BY_ITSELF)
+    })
 }
 
 /// A date and time, or a date alone, which means its end.

@@ -5,6 +5,7 @@ use super::exit::{EXIT_CODES, Exit};
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
+use super::policy::PolicyOptions;
 use crate::report::review::write_review;
 use crate::report::terminal::review::draw_review;
 use clap::Args;
@@ -26,6 +27,9 @@ pub struct ReviewCommand {
     /// Files, folders, patterns, or `-` for standard input
     #[arg(value_name = "PATH", required = true)]
     pub paths: Vec<String>,
+    /// How loads are judged.
+    #[command(flatten)]
+    pub policy: PolicyOptions,
     /// Shared options.
     #[command(flatten)]
     pub options: SharedOptions,
@@ -36,8 +40,10 @@ pub struct ReviewCommand {
 /// # Errors
 /// A unit or program that no record has.
 pub fn run(command: &ReviewCommand, err: &mut dyn Write) -> Printed {
+    let book = command.policy.read_book()?;
     let intake = read_input(&command.paths, &command.options, err)?;
-    let review = write_review(&intake.reviewed());
+    let judged = intake.judge(book);
+    let review = write_review(&intake.reviewed(&judged));
     let findings = if review.needs_person() {
         Exit::Findings
     } else {

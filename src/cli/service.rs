@@ -6,8 +6,8 @@ use super::findings::analyse_intake;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
-use crate::report::service::write_service;
-use crate::report::terminal::service::draw_service;
+use crate::report::ranking::write_ranking;
+use crate::report::terminal::ranking::draw_ranking;
 use clap::Args;
 use std::io::Write;
 
@@ -36,15 +36,15 @@ pub struct ServiceCommand {
 pub fn run(command: &ServiceCommand, err: &mut dyn Write) -> Printed {
     let intake = read_input(&command.paths, &command.options, err)?;
     let analysis = analyse_intake(&intake)?;
-    let service = write_service(&analysis, &intake.scope, &intake.sources);
-    let findings = if service.units.iter().any(|unit| !unit.findings.is_empty()) {
+    let ranking = write_ranking(&analysis, &intake.scope, &intake.sources);
+    let findings = if ranking.units.iter().any(|unit| !unit.findings.is_empty()) {
         Exit::Findings
     } else {
         Exit::Fine
     };
     let text = match command.options.format {
-        Format::Json => write_json(&service)?,
-        Format::Text => draw_service(&service, &command.options.terminal(intake.folder())),
+        Format::Json => write_json(&ranking)?,
+        Format::Text => draw_ranking(&ranking, &command.options.terminal(intake.folder())),
     };
     Ok((text, Exit::of(intake.exit, findings)))
 }

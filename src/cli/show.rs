@@ -4,9 +4,9 @@ use super::exit::{EXIT_CODES, Exit};
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
+use super::policy::PolicyOptions;
 use super::{Printed, Refusal};
-use crate::report::attention::Need;
-use crate::report::show::find_shown;
+use crate::report::show::{NotFound, find_shown};
 use crate::report::terminal::show::draw_shown;
 use clap::Args;
 use std::io::Write;
@@ -28,6 +28,9 @@ pub struct ShowCommand {
     /// Files, folders, patterns, or `-` for standard input
     #[arg(value_name = "PATH", required = true)]
     pub paths: Vec<String>,
+    /// How loads are judged.
+    #[command(flatten)]
+    pub policy: PolicyOptions,
     /// Shared options.
     #[command(flatten)]
     pub options: SharedOptions,
@@ -38,23 +41,12 @@ pub struct ShowCommand {
 /// # Errors
 /// A unit or program that no record has; a name that no cycle and no load has.
 pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
+    let book = command.policy.read_book()?;
     let intake = read_input(&command.paths, &command.options, err)?;
-    let shown = find_shown(&command.asked, &intake.reviewed()).map_err(|not_found| {
-        let mut refusal = Refusal::new(format!(
-            "no cycle and no load has the name `{}`",
-            not_found.asked
-        ));
-        if !not_found.nearest.is_empty() {
-            refusal
-                .more
-                .push(format!("near it are: {}", not_found.nearest.join(", ")));
-        }
-        refusal.more.push(
-            "name a cycle as UNIT:COUNTER, such as PL-1:1042, or a load by its number".to_owned(),
-        );
-        refusal
-    })?;
-    let findings = if shown.needs.iter().any(Need::is_open) {
+    let judged = intake.judge(book);
+    let shown = find_shown(&command.asked, &intake.reviewed(&judged))
+        .map_err(|not_found| refuse_unknown_name(&not_found))?;
+    let findings = if shown.needs_person() {
         Exit::Findings
     } else {
         Exit::Fine
@@ -64,4 +56,21 @@ pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
         Format::Text => draw_shown(&shown, &command.options.terminal(intake.folder())),
     };
     Ok((text, Exit::of(intake.exit, findings)))
+}
+
+/// The refusal of a name that no cycle and no load has.
+pub(super) fn refuse_unknown_name(not_found: &NotFound) -> Refusal {
+    let mut refusal = Refusal::new(format!(
+        "no cycle and no load has the name `{}`",
+        not_found.asked
+    ));
+    if !not_found.nearest.is_empty() {
+        refusal
+            .more
+            .push(format!("near it are: {}", not_found.nearest.join(", ")));
+    }
+    refusal.more.push(
+        "name a cycle as UNIT:COUNTER, such as PL-1:1042, or a load by its number".to_owned(),
+    );
+    refusal
 }

@@ -149,6 +149,23 @@ codes! {
     ClockLost, "clock-lost", Warning,
         "A cycle carries a date from before such records were kept: the unit's clock lost its setting.",
         "set the unit's clock; tie the cycle to its load by counter and load number";
+    TimeInferred, "time-inferred", Note,
+        "A line has no time of its own, and its printer's layout knows none: it was taken from the line after or before it.",
+        "nothing, if the printer prints a reading at that moment; else the time may be off by one reading's interval";
+    DateInferred, "date-inferred", Note,
+        "A cycle's date does not stand in its own printout; it was taken from a date printed above it.",
+        "check the date of the first cycle after midnight";
+    SlipRepaired, "slip-repaired", Note,
+        "A character that a scan had misread was put right, because what stands there can be read in one way only.",
+        "compare the line with the original strip";
+
+    // Layouts.
+    LayoutInvalid, "layout-invalid", Error,
+        "A layout does not say what it should, or says it in a way that loadbook does not know.",
+        "see grammars/layout.md; `loadbook layout check` reads the layout alone";
+    LayoutAmbiguous, "layout-ambiguous", Error,
+        "Several layouts fit a file equally well, so that none of them was used.",
+        "name the right one with --layout";
 
     // History.
     ReprintKeptOnce, "reprint-kept-once", Note,

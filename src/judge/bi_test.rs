@@ -281,13 +281,14 @@ pub fn find_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
     });
     within
         .filter(|(_, ix)| *ix != case.ix)
-        .filter(|(_, ix)| schedule.per == BiPer::Unit || same_program(case, *ix))
+        .filter(|(_, ix)| schedule.per == BiPer::Unit || same_program(case, *ix) == Some(true))
         .flat_map(|(_, ix)| find_tests(case, *ix))
         .find(|(_, standing)| !matches!(standing, Standing::Proves(_)))
         .map(|(test, _)| test)
 }
 
-fn same_program(case: &Case<'_>, other: LoadIx) -> bool {
+/// Whether another load has the program of the case. `None` when no record gives the program of one of them.
+pub fn same_program(case: &Case<'_>, other: LoadIx) -> Option<bool> {
     let program = case.index.load(other).and_then(|load| {
         let printed = load.cycles.iter().rev().find_map(|ix| {
             let known = case.index.cycle(*ix)?;
@@ -303,10 +304,12 @@ fn same_program(case: &Case<'_>, other: LoadIx) -> bool {
                 })
         })
     });
-    match (program, case.program()) {
-        (Some(theirs), Some(ours)) => theirs.value.as_str().eq_ignore_ascii_case(ours),
-        _ => false,
-    }
+    Some(
+        program?
+            .value
+            .as_str()
+            .eq_ignore_ascii_case(case.program()?),
+    )
 }
 
 /// The vial of a result, in words: `BI of lot B771`.

@@ -11,8 +11,10 @@ pub mod decision;
 pub mod growth_scope;
 pub mod policy;
 pub mod publication;
+pub mod recall;
 pub mod rulebook;
 pub mod rules;
+pub mod spore;
 pub mod stages;
 pub mod steam_band;
 #[cfg(test)]

@@ -2,6 +2,7 @@
 
 pub mod fault;
 pub mod gs1;
+pub mod layout;
 pub mod ledger;
 pub mod log;
 pub mod lot;
@@ -11,14 +12,20 @@ pub mod suggest;
 pub mod text;
 pub mod token;
 
+use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId};
 use crate::record::cycle::Cycle;
 use crate::record::entry::Entry;
 use crate::record::line_set::LineSet;
+use crate::source::decode::Charset;
 use crate::source::gather::{Input, Sources};
-use crate::source::lines::read_lines;
+use crate::source::lines::read_lines_as;
+use layout::compile::Layout;
+use layout::recognise::{LOOKED_AT, Recognised, recognise};
+use layout::shipped::shipped;
 use read::FileReader;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// How the input is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,6 +58,28 @@ pub struct Records {
     pub idle: Vec<LineSet>,
     /// What else is worth saying.
     pub diagnostics: Vec<Diagnostic>,
+    /// The files that were read by a layout, in their order.
+    pub by_layout: Vec<ReadByLayout>,
+}
+
+/// A file that was read by a layout.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ReadByLayout {
+    /// The file.
+    pub file: FileId,
+    /// The layout's name.
+    pub layout: String,
+}
+
+/// By which layout the lines outside neutral records are read.
+#[derive(Debug, Clone)]
+pub enum LayoutChoice {
+    /// By none.
+    Neutral,
+    /// By the one of these that fits the file's content.
+    ByContent(Vec<Arc<Layout>>),
+    /// By this one, whatever the file holds.
+    Forced(Arc<Layout>),
 }
 
 impl Records {
@@ -60,22 +89,53 @@ impl Records {
         self.unread.extend(more.unread);
         self.idle.extend(more.idle);
         self.diagnostics.extend(more.diagnostics);
+        self.by_layout.extend(more.by_layout);
     }
 }
 
-/// Reads inputs one after the other. After each, `progress` is told its size in bytes.
+/// Reads inputs one after the other, by the shipped layouts where they fit. After each, `progress` is told its size in
+/// bytes.
 ///
 /// A file that can't be read, or only in part, is a diagnostic; the others are read all the same.
 pub fn read_inputs(
     inputs: Vec<Input>,
     strictness: Strictness,
+    progress: impl FnMut(u64),
+) -> (Sources, Records) {
+    let shipped = LayoutChoice::ByContent(shipped().to_vec());
+    read_inputs_by(inputs, strictness, &shipped, progress)
+}
+
+/// Reads inputs as [`read_inputs`] does, by other layouts.
+pub fn read_inputs_by(
+    inputs: Vec<Input>,
+    strictness: Strictness,
+    choice: &LayoutChoice,
     mut progress: impl FnMut(u64),
 ) -> (Sources, Records) {
     let mut sources = Sources::default();
     let mut records = Records::default();
     for input in inputs {
-        let mut reader = FileReader::new(strictness);
-        let said = sources.read(input, |line| reader.take_line(line));
+        let file = FileId(u32::try_from(sources.files().len()).unwrap_or(u32::MAX));
+        let head = match choice {
+            LayoutChoice::ByContent(layouts) if !layouts.is_empty() => {
+                // What can't be read is said when it is read.
+                input.head(LOOKED_AT).unwrap_or_default()
+            }
+            _ => Vec::new(),
+        };
+        let layout = choose(choice, &head, file, input.name(), &mut records.diagnostics);
+        let charset = layout
+            .as_ref()
+            .map_or(Charset::Detected, |layout| layout.charset);
+        if let Some(layout) = &layout {
+            records.by_layout.push(ReadByLayout {
+                file,
+                layout: layout.name.clone(),
+            });
+        }
+        let mut reader = FileReader::by(strictness, layout);
+        let said = sources.read_as(input, charset, |line| reader.take_line(line));
         records.diagnostics.extend(said);
         records.extend(reader.finish());
         progress(sources.files().last().map_or(0, |file| file.n_bytes));
@@ -83,10 +143,58 @@ pub fn read_inputs(
     (sources, records)
 }
 
-/// Reads bytes as one file with the number 0.
+/// The layout by which a file is read. That several fit is said, and then none is taken.
+fn choose(
+    choice: &LayoutChoice,
+    head: &[u8],
+    file: FileId,
+    name: &str,
+    said: &mut Vec<Diagnostic>,
+) -> Option<Arc<Layout>> {
+    let layouts = match choice {
+        LayoutChoice::Neutral => return None,
+        LayoutChoice::Forced(layout) => return Some(Arc::clone(layout)),
+        LayoutChoice::ByContent(layouts) => layouts,
+    };
+    match recognise(layouts, head) {
+        Recognised::None => None,
+        Recognised::One(layout) => Some(layout),
+        Recognised::Ambiguous(names) => {
+            let diagnostic = Diagnostic::of_file(
+                Code::LayoutAmbiguous,
+                file,
+                format!("several layouts fit `{name}`: {}", names.join(", ")),
+            );
+            said.push(diagnostic);
+            None
+        }
+    }
+}
+
+/// Reads bytes as one file with the number 0; neutral records alone.
 pub fn read_bytes(bytes: &[u8], strictness: Strictness) -> Records {
-    let mut reader = FileReader::new(strictness);
+    read_bytes_by(bytes, strictness, &LayoutChoice::Neutral)
+}
+
+/// Reads bytes as one file with the number 0.
+pub fn read_bytes_by(bytes: &[u8], strictness: Strictness, choice: &LayoutChoice) -> Records {
+    let mut said = Vec::new();
+    let looked_at = usize::try_from(LOOKED_AT).unwrap_or(usize::MAX);
+    let head = bytes.get(..looked_at).unwrap_or(bytes);
+    let layout = choose(choice, head, FileId(0), "the file", &mut said);
+    let charset = layout
+        .as_ref()
+        .map_or(Charset::Detected, |layout| layout.charset);
+    let by_layout = layout.as_ref().map(|layout| ReadByLayout {
+        file: FileId(0),
+        layout: layout.name.clone(),
+    });
+    let mut reader = FileReader::by(strictness, layout);
     // A stream of bytes in memory has no errors.
-    let _ = read_lines(FileId(0), bytes, |line| reader.take_line(line));
-    reader.finish()
+    let _ = read_lines_as(FileId(0), bytes, charset, |line| reader.take_line(line));
+    let mut records = reader.finish();
+    records.by_layout.extend(by_layout);
+    said.append(&mut records.diagnostics);
+    records.diagnostics = said;
+    records
 }

@@ -2,6 +2,8 @@
 //!
 //! Read [`FileReader::take_line`] first. It goes on after every fault: the next opening line begins a new record.
 
+use super::layout::compile::Layout;
+use super::layout::read::{LayoutReader, Sink};
 use super::ledger::{Claim, Ledger};
 use super::log::csv::{CsvReader, RowClaim, separator_of_header};
 use super::log::text::LogReader;
@@ -11,6 +13,7 @@ use super::{Records, Strictness};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId};
 use crate::source::lines::{Fitness, Line};
+use std::sync::Arc;
 
 /// What the lines at hand belong to.
 enum State {
@@ -36,12 +39,20 @@ pub struct FileReader {
     state: State,
     ledger: Ledger,
     records: Records,
+    /// Reads what stands outside neutral records, where a layout fits the file.
+    layout: Option<Box<LayoutReader>>,
 }
 
 impl FileReader {
-    /// A reader before the first line.
+    /// A reader of neutral records, before the first line.
     pub fn new(strictness: Strictness) -> Self {
+        FileReader::by(strictness, None)
+    }
+
+    /// A reader before the first line, that reads by a layout what stands outside neutral records.
+    pub fn by(strictness: Strictness, layout: Option<Arc<Layout>>) -> Self {
         FileReader {
+            layout: layout.map(|layout| Box::new(LayoutReader::new(layout, strictness))),
             strictness,
             state: State::Outside(Code::LineOutsideRecord),
             ledger: Ledger::default(),
@@ -90,6 +101,18 @@ impl FileReader {
             State::Csv(reader) => {
                 let claims = reader.take_line(line, &mut self.records.entries, said);
                 self.enter_rows(line.file, claims);
+            }
+            State::Outside(Code::LineOutsideRecord) if self.layout.is_some() => {
+                if let Some(layout) = &mut self.layout {
+                    layout.take_line(
+                        line,
+                        &mut Sink {
+                            cycles: &mut self.records.cycles,
+                            ledger: &mut self.ledger,
+                            said,
+                        },
+                    );
+                }
             }
             State::Outside(code) => {
                 let code = *code;
@@ -148,7 +171,16 @@ impl FileReader {
                     self.enter_rows(file, claims);
                 }
             }
-            State::Outside(_) | State::Log(_) => {}
+            State::Outside(_) => {
+                if let Some(layout) = &mut self.layout {
+                    layout.finish(&mut Sink {
+                        cycles: &mut self.records.cycles,
+                        ledger: &mut self.ledger,
+                        said: &mut self.records.diagnostics,
+                    });
+                }
+            }
+            State::Log(_) => {}
         }
     }
 
@@ -185,7 +217,8 @@ fn opening(text: &[u8]) -> Option<Opening> {
     })
 }
 
-fn claim_outside(line: &Line<'_>, code: Code) -> Claim {
+/// What becomes of a line that belongs to no record.
+pub fn claim_outside(line: &Line<'_>, code: Code) -> Claim {
     let text = line.text.trim_ascii();
     if text.is_empty() || text.first() == Some(&b'#') {
         return Claim::Idle;

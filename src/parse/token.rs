@@ -340,6 +340,25 @@ mod range {
     pub const MICROSIEMENS_PER_CENTIMETRE: RangeInclusive<f64> = -1.0..=100_000.0;
 }
 
+/// Whether a value is one that its quantity can have in a sterilizer at all.
+pub fn is_in_range(measured: &Measured) -> bool {
+    match measured {
+        Measured::Pressure(pressure) if pressure.datum() == Datum::Gauge => {
+            range::GAUGE_PASCAL.contains(&pressure.pascal())
+        }
+        Measured::Pressure(pressure) => range::ABSOLUTE_PASCAL.contains(&pressure.pascal()),
+        Measured::Temperature(value) => range::CELSIUS.contains(&value.celsius()),
+        Measured::Concentration(value) => {
+            range::MILLIGRAMS_PER_LITRE.contains(&value.milligrams_per_litre())
+        }
+        Measured::Humidity(value) => range::PERCENT.contains(&value.percent()),
+        Measured::Power(value) => range::WATTS.contains(&value.watts()),
+        Measured::Conductivity(value) => {
+            range::MICROSIEMENS_PER_CENTIMETRE.contains(&value.microsiemens_per_centimetre())
+        }
+    }
+}
+
 /// A number, a space, and a unit of the quantity.
 fn in_unit<'a, U>(
     wanted: &'static str,

@@ -1,18 +1,20 @@
 //! What needs a person, in order of harm: facts of the records, sorted by what happens if nobody looks.
 //!
-//! This is no judgement under a policy. It lists what was printed and written (an indicator that grew, a cycle that
-//! was aborted, a printout that is missing) and beside each load what people have signed for it. The order of
+//! It lists what was printed and written (an indicator that grew, a cycle that was aborted, a printout that is missing),
+//! what the policy makes of the rest, and beside each load what people have signed for it. The order of
 //! [`NeedKind`] is the order of harm: common practice, no source; what each asks to be done names its source there.
 //! Read [`find_needs`] first.
 
-use super::caution::Caution;
+use super::caution::{Caution, find_caution};
 use super::moment::{length, of_moment, to_minute};
 use super::naming::cycle_name;
 use super::place::Place;
-use super::review::Reviewed;
+use super::review::{Reviewed, place_of_load};
+use super::told::{Signed, Told};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Severity};
-use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, KnownEntry, Lack, Load, LoadIx};
+use crate::judge::decision::{Decision, RuleHit};
+use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, KnownEntry, Load, LoadIx};
 use crate::record::Spanned;
 use crate::record::consumable::LotIdentity;
 use crate::record::cycle::{Outcome, Process, Purpose};
@@ -57,6 +59,11 @@ needs! {
     BiGrowth, "bi-growth", "BI growth",
         "Hold the load, and recall it if it has left. Tell the supervisor and infection prevention. Take the unit out \
          of use until local policy lets it return.";
+    /// A load lies in the recall scope of a growing indicator of another (the same, recommendations on biological
+    /// indicators: seen via copy).
+    RecallScope, "recall-scope", "In a recall scope",
+        "`loadbook recall` prints the sheet. Find the packages, keep them apart, process them again, and enter what was \
+         called back.";
     /// The control of a biological indicator did not grow: the test is invalid, not passed (MMWR 2003, VI.F.6 asks
     /// for a control of the same lot; standards.md, section 4: SEEN).
     BiControlNoGrowth, "bi-control-no-growth", "BI control without growth",
@@ -66,6 +73,10 @@ needs! {
     /// Monitoring in Dental Settings: "do not use the instruments"; standards.md, section 5: SEEN).
     CiNotReached, "ci-not-reached", "CI endpoint not reached",
         "Do not use the package. Look at the whole load before any of it is used: packing, placing, unit.";
+    /// A rule of the policy rejects the load, and none of the other kinds says so.
+    EvidenceAgainst, "evidence-against", "Evidence against the load",
+        "`loadbook show LOAD` tells which rule, and where. Keep the load here, or find it if it has left, and process \
+         it again.";
     /// A leak test or an air-removal test was failed or stopped. Common practice, no source.
     UnitTestFailed, "unit-test-failed", "Leak or air test failed",
         "Run no load in the unit until the test has been passed. Call service if it fails again.";
@@ -78,10 +89,10 @@ needs! {
     /// A printout ends before its end.
     PrintoutTorn, "printout-torn", "Printout torn off",
         "Find the rest of the strip, or print it again from the unit's memory. Until then its outcome is not proven.";
-    /// A load was released although its records lack something.
+    /// A load was released although the policy holds it, or lets it wait.
     ReleasedLacking, "released-lacking", "Released, records lacking",
         "Find what is lacking and enter it. If it can't be found, decide by local policy whether the load is recalled.";
-    /// A load's records lack something and nobody has decided.
+    /// The policy holds a load and nobody has decided.
     EvidenceLacking, "evidence-lacking", "Not signed, records lacking",
         "Enter what is lacking before the load is released.";
     /// Lines that look like patient data.
@@ -133,7 +144,7 @@ pub enum State {
 }
 
 /// One thing that needs a person.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Case {
     /// What people have done about it.
     pub state: State,
@@ -155,6 +166,12 @@ pub struct Case {
     pub places: Vec<Place>,
     /// What to mind when handling the load.
     pub caution: Option<Caution>,
+    /// What was seen, as facts.
+    #[serde(skip)]
+    pub told: Told,
+    /// What people have done about it, as facts.
+    #[serde(skip)]
+    pub signed: Signed,
 }
 
 impl Case {
@@ -168,7 +185,7 @@ impl Case {
 }
 
 /// All cases of one kind.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Need {
     /// The kind.
     pub kind: NeedKind,
@@ -241,6 +258,7 @@ pub fn find_first(needs: &[Need]) -> Vec<(NeedKind, &Case)> {
 pub fn find_needs(reviewed: &Reviewed<'_>) -> Vec<Need> {
     let mut found: BTreeMap<NeedKind, Vec<Case>> = BTreeMap::new();
     find_in_loads(reviewed, &mut found);
+    find_in_recalls(reviewed, &mut found);
     find_in_cycles(reviewed, &mut found);
     find_in_history(reviewed, &mut found);
     find_in_notices(reviewed, &mut found);
@@ -251,11 +269,12 @@ pub fn find_needs(reviewed: &Reviewed<'_>) -> Vec<Need> {
 }
 
 fn find_in_loads(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Case>>) {
-    for load in reviewed
+    for (at, load) in reviewed
         .history
         .loads
         .iter()
-        .filter(|load| reviewed.scope.has_load(load, reviewed.history))
+        .enumerate()
+        .filter(|(_, load)| reviewed.scope.has_load(load, reviewed.history))
     {
         let decision = last_decision(reviewed, load);
         for (role, grew, kind) in [
@@ -291,7 +310,7 @@ fn find_in_loads(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Cas
             NeedKind::CiNotReached,
             found,
         );
-        find_lacking(reviewed, load, decision, found);
+        find_judged(reviewed, LoadIx(at), load, decision, found);
     }
 }
 
@@ -300,7 +319,7 @@ fn bi_shows(bi: &BiResult, role: BiRole, growth: BiGrowth) -> bool {
         && bi.role.as_ref().map_or(BiRole::Test, |role| role.value) == role
 }
 
-fn say_bi(known: &KnownEntry, bi: &BiResult) -> String {
+pub(super) fn say_bi(known: &KnownEntry, bi: &BiResult) -> String {
     let role = bi
         .role
         .as_ref()
@@ -382,60 +401,89 @@ fn push_load_case(
         seen: words.join("; "),
         places,
         caution: None,
+        told: Told::of_entries(seen.iter().map(|(_, known)| *known)),
+        signed: Signed::of_decision(decision),
     });
 }
 
-fn find_lacking(
+/// Rules whose findings other kinds tell in full.
+const RULES_TOLD_ELSEWHERE: &[&str] = &[
+    "bi-growth",
+    "bi-growth-in-unit",
+    "steam-bi-growth-in-unit",
+    "ci-endpoint-not-reached",
+    "ci-unreadable",
+    "bi-control-no-growth",
+    "cycle-not-completed",
+    "recalled-by-person",
+    "held-by-person",
+];
+
+/// What the policy makes of a load, where no other kind tells it.
+fn find_judged(
     reviewed: &Reviewed<'_>,
+    ix: LoadIx,
     load: &Load,
     decision: Option<&KnownEntry>,
     found: &mut BTreeMap<NeedKind, Vec<Case>>,
 ) {
+    let Some(judgement) = reviewed.judged.judgements.of(ix) else {
+        return;
+    };
     let (state, state_said) = say_state(decision);
     let last = last_cycle(reviewed, load);
-    // An aborted, rejected or torn cycle is listed as such; that its load has no indicators is no further news.
-    let listed_elsewhere = last.is_some_and(|known| {
-        !known.cycle.closed
-            || matches!(
-                known.cycle.outcome.as_ref().map(|outcome| &outcome.value),
-                Some(Outcome::Aborted { .. } | Outcome::Rejected { .. })
-            )
-    });
-    let lacking: Vec<&str> = load
-        .lacking
-        .iter()
-        .filter(|lack| !matches!(lack, Lack::NotSigned | Lack::TornPrintout))
-        .map(|lack| lack.said())
-        .collect();
-    if lacking.is_empty() || state == State::Settled || (listed_elsewhere && state == State::Open) {
+    let told = |hit: &&RuleHit| !RULES_TOLD_ELSEWHERE.contains(&hit.rule.0);
+    let hits: Vec<&RuleHit> = match judgement.decision {
+        // Whether other kinds hold the load as well or not: all that is lacking has to be found.
+        Decision::Hold | Decision::Quarantine => judgement.deciding().iter().collect(),
+        Decision::Reject | Decision::Recall => judgement.deciding().iter().filter(told).collect(),
+        Decision::Release => return,
+    };
+    let kind = match (judgement.decision, state) {
+        (Decision::Reject | Decision::Recall, _) => NeedKind::EvidenceAgainst,
+        (_, State::Released) => NeedKind::ReleasedLacking,
+        (Decision::Hold, State::Open) => NeedKind::EvidenceLacking,
+        // What waits for its result needs nobody before that is due; what people hold they know of.
+        _ => return,
+    };
+    if hits.is_empty() || hits.iter().all(|hit| !told(hit)) {
         return;
     }
-    let mut seen = lacking.join(", ");
-    if load.lacking.contains(&Lack::BiNotRead)
-        && let Some(waits) = longest_wait(reviewed, load)
-    {
+    let mut words: Vec<&str> = Vec::new();
+    for hit in &hits {
+        let seen = hit.seen.as_str();
+        if !words.contains(&seen) {
+            words.push(seen);
+        }
+    }
+    let mut seen = words.join("; ");
+    let waits_seconds = longest_wait(reviewed, load).filter(|_| {
+        judgement
+            .hits
+            .iter()
+            .any(|hit| hit.rule.0.ends_with("bi-not-read"))
+    });
+    if let Some(waits) = waits_seconds.map(length) {
         seen.push_str(&format!(" (incubating for {waits})"));
     }
-    if let Some(other) = near_miss_of(reviewed, load) {
+    let near = near_miss_of(reviewed, load);
+    if let Some(other) = near {
         seen.push_str(&format!("; the number may be a slip for {other}"));
     }
-    let kind = if state == State::Released {
-        NeedKind::ReleasedLacking
-    } else {
-        NeedKind::EvidenceLacking
-    };
-    let mut places: Vec<Place> = last
-        .map(|known| Place::of(&known.cycle.opening, reviewed.lines))
-        .into_iter()
-        .collect();
-    places.extend(
-        entries_of(reviewed, &load.starts)
-            .chain(entries_of(reviewed, &load.contents))
-            .chain(entries_of(reviewed, &load.cis))
-            .chain(entries_of(reviewed, &load.bis))
-            .next()
-            .map(|known| Place::of(&known.entry.span, reviewed.lines)),
-    );
+    let spans = hits
+        .iter()
+        .flat_map(|hit| &hit.evidence)
+        .flat_map(|evidence| &evidence.spans);
+    let mut places: Vec<Place> = Vec::new();
+    for span in spans.chain(last.map(|known| &known.cycle.opening)) {
+        let place = Place::of(span, reviewed.lines);
+        if !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    if places.is_empty() {
+        places.extend(place_of_load(reviewed.history, load, reviewed.lines));
+    }
     places.extend(decision.map(|decision| Place::of(&decision.entry.span, reviewed.lines)));
     found.entry(kind).or_default().push(Case {
         state,
@@ -447,8 +495,73 @@ fn find_lacking(
         when: when_of(reviewed, load),
         seen,
         places,
-        caution: last.and_then(aeration_caution),
+        caution: last
+            .and_then(|known| find_caution(known, process_of(reviewed, known), Some(judgement))),
+        told: Told::Judged {
+            hits: hits
+                .iter()
+                .map(|hit| (hit.rule, hit.seen.clone()))
+                .collect(),
+            waits_seconds,
+            near: near.map(str::to_owned),
+        },
+        signed: Signed::of_decision(decision),
     });
+}
+
+/// Loads in the scope of a growing indicator of another load, whose packages are to be got back.
+fn find_in_recalls(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Case>>) {
+    let history = reviewed.history;
+    let mut listed: BTreeSet<LoadIx> = reviewed
+        .judged
+        .recalls
+        .iter()
+        .flat_map(|recall| recall.growths.iter().filter_map(|growth| growth.load))
+        .collect();
+    for recall in reviewed.judged.recalls {
+        let grown: Vec<&str> = recall
+            .growths
+            .iter()
+            .filter_map(|growth| history.loads.get(growth.load?.0))
+            .map(|load| load.number.as_str())
+            .collect();
+        let growth = recall
+            .growths
+            .first()
+            .and_then(|growth| history.entries.get(growth.entry.0));
+        for ix in recall.loads_back() {
+            let Some(load) = history.loads.get(ix.0) else {
+                continue;
+            };
+            if !listed.insert(ix) || !reviewed.scope.has_load(load, history) {
+                continue;
+            }
+            let decision = last_decision(reviewed, load);
+            let (state, state_said) = say_state(decision);
+            let mut places: Vec<Place> = growth
+                .map(|known| Place::of(&known.entry.span, reviewed.lines))
+                .into_iter()
+                .collect();
+            places.extend(place_of_load(history, load, reviewed.lines));
+            places.extend(decision.map(|decision| Place::of(&decision.entry.span, reviewed.lines)));
+            found.entry(NeedKind::RecallScope).or_default().push(Case {
+                state,
+                state_said,
+                n: 1,
+                load: Some(load.number.0.clone()),
+                unit: load.unit.as_ref().map(|unit| unit.0.clone()),
+                cycle: last_cycle(reviewed, load).map(|known| cycle_name(&known.cycle)),
+                when: when_of(reviewed, load),
+                seen: format!("in the scope of BI growth in {}", grown.join(", ")),
+                places,
+                caution: None,
+                told: Told::InScope {
+                    grown: grown.iter().map(|load| (*load).to_owned()).collect(),
+                },
+                signed: Signed::of_decision(decision),
+            });
+        }
+    }
 }
 
 /// The load that a load's number, known to the log alone, may be a slip for.
@@ -461,7 +574,7 @@ fn near_miss_of<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a str> 
 }
 
 /// The longest time that an unread biological indicator of the load has been incubating, up to the moment of the review.
-fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<String> {
+fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<i64> {
     let as_of = reviewed.as_of?.local;
     entries_of(reviewed, &load.bis)
         .filter_map(|known| match &known.entry.body {
@@ -473,7 +586,6 @@ fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<String> {
         })
         .filter(|seconds| *seconds > 0)
         .max()
-        .map(length)
 }
 
 fn find_in_cycles(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Case>>) {
@@ -550,6 +662,13 @@ fn find_in_cycles(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Ca
             (None, None) => (State::Open, "no load number, nothing signed".to_owned()),
             (None, Some(_)) => say_state(decision),
         };
+        let signed = match (again, load) {
+            (Some(again), _) if is_test => Signed::PassedSince(cycle_name(&again.cycle)),
+            (Some(again), _) => Signed::RunAgain(cycle_name(&again.cycle)),
+            (None, None) if is_test => Signed::NotPassedSince,
+            (None, None) => Signed::NoLoadNumber,
+            (None, Some(_)) => Signed::of_decision(decision),
+        };
         let at = cycle
             .outcome
             .as_ref()
@@ -577,6 +696,8 @@ fn find_in_cycles(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<Ca
             seen,
             places,
             caution,
+            told: Told::of_ending(cycle),
+            signed,
         });
     }
 }
@@ -646,6 +767,12 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
                     .iter()
                     .map(|known| Place::of(&known.cycle.opening, reviewed.lines))
                     .collect(),
+                told: Told::Missing {
+                    first: missing.first,
+                    last: missing.last,
+                    between: names,
+                },
+                signed: Signed::NotFound,
                 ..open_case(seen, "not found")
             });
     }
@@ -679,6 +806,11 @@ fn find_in_history(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             cycle: strip.map(|known| cycle_name(&known.cycle)),
             when: of_moment(in_log.first.or(on_strip.first)),
             places,
+            told: Told::NearMiss {
+                in_log: in_log.number.0.clone(),
+                on_strip: on_strip.number.0.clone(),
+            },
+            signed: Signed::NotJoined,
             ..open_case(
                 format!(
                     "{} in the log, {} on the strip: {}",
@@ -728,6 +860,10 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             None => cases.push(Case {
                 n,
                 places: vec![place],
+                told: Told::Noticed {
+                    code: unread.diagnostic.code,
+                },
+                signed: Signed::NotRead,
                 ..open_case(seen.to_owned(), "not read")
             }),
         }
@@ -756,6 +892,10 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
         };
         found.entry(kind).or_default().push(Case {
             places: place.into_iter().collect(),
+            told: Told::Noticed {
+                code: diagnostic.code,
+            },
+            signed: Signed::NotSettled,
             ..open_case(diagnostic.headline.clone(), "not settled")
         });
     }
@@ -813,6 +953,8 @@ fn open_case(seen: String, state_said: &str) -> Case {
         seen,
         places: Vec::new(),
         caution: None,
+        told: Told::Nothing,
+        signed: Signed::Nothing,
     }
 }
 
@@ -927,24 +1069,4 @@ pub(super) fn process_of(reviewed: &Reviewed<'_>, known: &KnownCycle) -> Option<
                 .find(|known| known.name == *unit)?
                 .process
         })
-}
-
-/// The caution for an ethylene-oxide load whose aeration is not shown to have run.
-fn aeration_caution(known: &KnownCycle) -> Option<Caution> {
-    let is_eo = known
-        .cycle
-        .process
-        .as_ref()
-        .is_some_and(|process| process.value == Process::Eo);
-    let completed = known
-        .cycle
-        .outcome
-        .as_ref()
-        .is_some_and(|outcome| outcome.value == Outcome::Completed);
-    let aerated = known
-        .cycle
-        .stages
-        .iter()
-        .any(|stage| stage.name == crate::record::cycle::StageName::Aerate);
-    (is_eo && !(completed && aerated)).then_some(Caution::GasLeft)
 }

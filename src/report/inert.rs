@@ -62,6 +62,23 @@ pub fn text(input: &str) -> Cow<'_, str> {
     Cow::Owned(Line::of_text(input).text)
 }
 
+/// A cell of a spreadsheet's CSV: inert text that no spreadsheet takes for a formula.
+///
+/// A text that begins with `=`, `+`, `-` or `@`, also as full-width signs, gets an apostrophe in front (OWASP, "CSV
+/// Injection", which names these and the tab and carriage return, which are no longer there in inert text). A number
+/// with a sign is no exception: what is exported here has none.
+pub fn spreadsheet(input: &str) -> Cow<'_, str> {
+    let shown = text(input);
+    let begins_formula = shown.trim_start().starts_with([
+        '=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}',
+    ]);
+    if begins_formula {
+        Cow::Owned(format!("'{shown}"))
+    } else {
+        shown
+    }
+}
+
 /// A line of the input made inert, with the way from its bytes to the text that is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
@@ -108,6 +125,31 @@ impl Line {
         let start = at(bytes.start);
         start..at(bytes.end).max(start)
     }
+}
+
+/// HTML markup that is already escaped, with every character that is not inert shown as [`text`] shows it, in markup:
+/// `&lt;ESC&gt;`. Line ends stay.
+pub fn markup(escaped: &str) -> String {
+    let mut out = String::with_capacity(escaped.len());
+    let mut n_marks = 0;
+    for c in escaped.chars() {
+        if c == '\n' || (!is_active(c) && !is_mark(c)) {
+            out.push(c);
+            n_marks = 0;
+            continue;
+        }
+        let mut shown = String::new();
+        push_inert(c, n_marks, &mut shown);
+        n_marks = if is_mark(c) { n_marks + 1 } else { 0 };
+        for c in shown.chars() {
+            match c {
+                '<' => out.push_str("&lt;"),
+                '>' => out.push_str("&gt;"),
+                c => out.push(c),
+            }
+        }
+    }
+    out
 }
 
 /// Serialised JSON, with every character that is not inert written as `\uXXXX`.
@@ -178,6 +220,33 @@ mod tests {
         assert_eq!(&line.text[line.shown(2..4)], "bc");
         assert_eq!(&line.text[line.shown(1..2)], "<ESC>");
         assert_eq!(line.shown(90..99), 8..8);
+    }
+
+    /// The beginnings are those that OWASP, "CSV Injection", lists.
+    #[test]
+    fn no_cell_begins_like_a_formula() {
+        for begin in ["=", "+", "-", "@", "\t=", "\r=", " =", "\u{ff1d}"] {
+            let cell = spreadsheet(&format!("{begin}1+2")).into_owned();
+            let first = cell.chars().next();
+            assert!(first == Some('\'') || first == Some('<'), "{cell:?}");
+        }
+        assert!(matches!(spreadsheet("P1-0312-01"), Cow::Borrowed(_)));
+    }
+
+    #[test]
+    fn markup_stays_markup_and_shows_nothing_active() {
+        assert_eq!(
+            markup("<p>a\u{1b}b\u{202e}c\n&amp;</p>"),
+            "<p>a&lt;ESC&gt;b&lt;U+202E&gt;c\n&amp;</p>"
+        );
+        for c in (0..=0x10_ffff).filter_map(char::from_u32) {
+            let shown = markup(c.encode_utf8(&mut [0; 4]));
+            assert!(
+                !shown.chars().any(|c| c != '\n' && is_active(c)),
+                "U+{:04X}",
+                u32::from(c)
+            );
+        }
     }
 
     #[test]

@@ -8,11 +8,16 @@ use super::input_file::InputFile;
 use super::moment::to_minute;
 use super::naming::{CycleRow, cycle_name};
 use super::place::Place;
+use super::policy::PolicyNote;
+use super::release::{DecisionCount, RuleCount, write_release};
 use super::scope::{Scope, is_load_cycle};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
+use crate::judge::decision::Judgements;
+use crate::judge::policy::PolicyBook;
+use crate::judge::recall::Recall;
 use crate::parse::UnreadLines;
-use crate::reconcile::history::{EntryIx, History, KnownCycle, Lack, Load};
+use crate::reconcile::history::{EntryIx, History, KnownCycle, Load};
 use crate::record::cycle::{Outcome, Purpose};
 use chrono::NaiveDateTime;
 use serde::Serialize;
@@ -27,6 +32,17 @@ pub struct AsOf {
     pub newest_record: Option<Place>,
     /// How many records are later, and so left out.
     pub n_later: usize,
+}
+
+/// What the stage of judging found.
+#[derive(Clone, Copy)]
+pub struct Judged<'a> {
+    /// The policies.
+    pub book: &'a PolicyBook,
+    /// The judgement of each load.
+    pub judgements: &'a Judgements,
+    /// The scopes of growing indicators.
+    pub recalls: &'a [Recall],
 }
 
 /// What a review is made from.
@@ -45,6 +61,8 @@ pub struct Reviewed<'a> {
     pub scope: &'a Scope,
     /// The moment it speaks for; `None` when no record has a date.
     pub as_of: Option<&'a AsOf>,
+    /// What the records support, under the policies.
+    pub judged: Judged<'a>,
 }
 
 /// A review.
@@ -82,8 +100,14 @@ pub struct Review {
     pub aborts: Vec<AbortRow>,
     /// Rejected loads by cause.
     pub rejections: Vec<RejectionRow>,
-    /// Loads by what their records lack.
-    pub lacking: Vec<LackRow>,
+    /// The policies that loads were judged by.
+    pub policies: Vec<PolicyNote>,
+    /// How many loads have each decision, the most serious first.
+    pub decisions: Vec<DecisionCount>,
+    /// How many loads each rule decides.
+    pub rules: Vec<RuleCount>,
+    /// Of how many loads each rule notes something that decides nothing.
+    pub notes: Vec<RuleCount>,
     /// Places where a counter began again.
     pub counter_resets: Vec<ResetRow>,
     /// How each unit's clock stands against the log's.
@@ -185,21 +209,6 @@ pub struct RejectionRow {
     pub cycles: Vec<CycleRow>,
 }
 
-/// Loads that lack one thing.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct LackRow {
-    /// What is lacking.
-    pub lack: Lack,
-    /// The same in words.
-    pub said: &'static str,
-    /// How many loads.
-    pub n_loads: usize,
-    /// How many of them were released.
-    pub n_released: usize,
-    /// The loads, each with a place that names it.
-    pub loads: Vec<(String, Option<Place>)>,
-}
-
 /// A place where a unit's counter began again.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ResetRow {
@@ -297,6 +306,7 @@ pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
         .filter(|load| reviewed.scope.has_load(load, history))
         .collect();
     let needs = find_needs(reviewed);
+    let release = write_release(reviewed, &[]);
     let mut cautions: Vec<Caution> = needs
         .iter()
         .flat_map(|need| &need.cases)
@@ -358,7 +368,10 @@ pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
         tests: count_tests(reviewed, &cycles),
         aborts: count_aborts(reviewed, &cycles),
         rejections: count_rejections(reviewed, &cycles),
-        lacking: count_lacking(reviewed, &loads),
+        policies: release.policies,
+        decisions: release.counts,
+        rules: release.rules,
+        notes: release.notes,
         counter_resets: list_resets(reviewed),
         clocks: list_clocks(reviewed),
         inferred: list_inferred(reviewed, &cycles),
@@ -499,34 +512,6 @@ fn count_rejections(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<Reje
     let mut rows: Vec<RejectionRow> = rows.into_values().collect();
     rows.sort_by_key(|row| std::cmp::Reverse(row.n_cycles));
     rows
-}
-
-fn count_lacking(reviewed: &Reviewed<'_>, loads: &[&Load]) -> Vec<LackRow> {
-    let mut rows: BTreeMap<Lack, LackRow> = BTreeMap::new();
-    for load in loads {
-        for &lack in &load.lacking {
-            let row = rows.entry(lack).or_insert_with(|| LackRow {
-                lack,
-                said: lack.said(),
-                n_loads: 0,
-                n_released: 0,
-                loads: Vec::new(),
-            });
-            row.n_loads += 1;
-            let decision = load
-                .decisions
-                .last()
-                .and_then(|ix| reviewed.history.entries.get(ix.0));
-            if super::attention::say_state(decision).0 == super::attention::State::Released {
-                row.n_released += 1;
-            }
-            row.loads.push((
-                load.number.0.clone(),
-                place_of_load(reviewed.history, load, reviewed.lines),
-            ));
-        }
-    }
-    rows.into_values().collect()
 }
 
 /// A place that names a load: its first printout, else its first entry.

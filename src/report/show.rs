@@ -1,19 +1,26 @@
 //! One cycle or load in full, as a value. Read [`find_shown`] first.
 
-use super::attention::{Need, find_needs, process_of, round, say_state};
-use super::caution::Caution;
+use super::attention::{Need, State, find_needs, process_of, round, say_state};
+use super::caution::{CautionRow, find_caution};
 use super::inert;
 use super::moment::{clock_length, length, of_moment, on_cycle_clock, to_minute};
 use super::naming::cycle_name;
 use super::place::Place;
+use super::policy::PolicyNote;
+use super::reason::{EvidenceRow, MetRow, ReasonRow};
+use super::recall::{SporeRow, spore_row};
+use super::release::{Urgency, urgency_of};
 use super::review::{Reviewed, outcome_word, place_of_load};
+use crate::judge::decision::{Decision, RecordIx};
+use crate::judge::recall::{Call, NotCounted, Row};
+use crate::judge::rulebook::RuleId;
 use crate::measure::quantity::Datum;
-use crate::reconcile::history::{EntryIx, KnownCycle, KnownEntry, Load};
+use crate::reconcile::history::{EntryIx, KnownCycle, KnownEntry, Load, LoadIx};
 use crate::record::consumable::{LotIdentity, UseCount};
 use crate::record::cycle::{
     Bound, Checksum, Cycle, Elapsed, Limit, LimitValue, Measured, Outcome, Purpose, QuantityKind,
 };
-use crate::record::entry::EntryBody;
+use crate::record::entry::{BiRole, EntryBody};
 use serde::Serialize;
 
 /// How many names near the one asked for are proposed.
@@ -33,7 +40,19 @@ pub struct Shown {
     /// What needs a person about them.
     pub needs: Vec<Need>,
     /// What to mind when handling them.
-    pub cautions: Vec<Caution>,
+    pub cautions: Vec<CautionRow>,
+}
+
+impl Shown {
+    /// Whether a person is needed.
+    pub fn needs_person(&self) -> bool {
+        let urgent = |load: &LoadView| {
+            load.decision
+                .as_ref()
+                .is_some_and(|decision| decision.urgency.needs_person())
+        };
+        self.needs.iter().any(Need::is_open) || self.loads.iter().any(urgent)
+    }
 }
 
 /// No cycle and no load has the name asked for.
@@ -196,6 +215,10 @@ pub struct SourceLine {
 pub struct LoadView {
     /// Its number.
     pub load: String,
+    /// What its records support, and why. `None` when no record of it had come by the moment asked for.
+    pub decision: Option<DecisionView>,
+    /// What the certificates of its biological indicators say, where the log gives their numbers.
+    pub spores: Vec<(Option<String>, SporeRow)>,
     /// Who and what it was.
     pub facts: Vec<Fact>,
     /// Its cycles.
@@ -210,8 +233,46 @@ pub struct LoadView {
     pub decisions: Vec<EntryRow>,
     /// Other entries about it.
     pub others: Vec<EntryRow>,
-    /// What its records lack.
-    pub lacking: Vec<&'static str>,
+}
+
+/// What the records of a load support, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct DecisionView {
+    /// The decision.
+    pub decision: Decision,
+    /// How urgently the load needs a person.
+    pub urgency: Urgency,
+    /// The same as a sentence.
+    pub said: String,
+    /// The policy that it was judged by.
+    pub policy: PolicyNote,
+    /// Whether that policy was in force on its day.
+    pub in_force: bool,
+    /// The rules that decide.
+    pub because: Vec<ReasonRow>,
+    /// Rules of less weight that also found something, the most serious first.
+    pub besides: Vec<ReasonRow>,
+    /// Rules whose question was answered in favour of the load.
+    pub met: Vec<MetRow>,
+    /// What would change it, in sentences.
+    pub would_change: Vec<String>,
+    /// How it moved as records came, oldest first.
+    pub history: Vec<StepRow>,
+    /// The recall scopes that hold it, in sentences.
+    pub recalls: Vec<String>,
+}
+
+/// A decision as it stood from some moment on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct StepRow {
+    /// Since when.
+    pub since: Option<String>,
+    /// The decision.
+    pub decision: Decision,
+    /// The rules that made it.
+    pub rules: Vec<RuleId>,
+    /// The records that moved it. Of the first step those of the load itself.
+    pub moved_by: Vec<EvidenceRow>,
 }
 
 /// An entry about a load.
@@ -291,13 +352,18 @@ pub fn find_shown(asked: &str, reviewed: &Reviewed<'_>) -> Result<Shown, NotFoun
         .into_iter()
         .filter_map(|need| need.narrowed(is_about))
         .collect();
-    let mut cautions: Vec<Caution> = needs
+    let of_needs = needs
         .iter()
         .flat_map(|need| &need.cases)
-        .filter_map(|case| case.caution)
-        .collect();
-    cautions.sort_unstable();
-    cautions.dedup();
+        .filter_map(|case| case.caution);
+    let of_cycles = cycles.iter().filter_map(|known| {
+        let judgement = known.load.and_then(|ix| reviewed.judged.judgements.of(ix));
+        if known.cycle.purpose != Purpose::Load {
+            return None;
+        }
+        find_caution(known, process_of(reviewed, known), judgement)
+    });
+    let cautions = CautionRow::of_all(of_needs.chain(of_cycles));
     Ok(Shown {
         format: 1,
         asked: asked.to_owned(),
@@ -711,6 +777,8 @@ fn view_load(load: &Load, reviewed: &Reviewed<'_>) -> LoadView {
     others.sort_by(|a, b| a.when.cmp(&b.when));
     LoadView {
         load: load.number.0.clone(),
+        decision: view_decision(load, reviewed),
+        spores: view_spores(load, reviewed),
         facts,
         cycles: load
             .cycles
@@ -723,8 +791,224 @@ fn view_load(load: &Load, reviewed: &Reviewed<'_>) -> LoadView {
         bis: rows(&load.bis),
         decisions: rows(&load.decisions),
         others,
-        lacking: load.lacking.iter().map(|lack| lack.said()).collect(),
     }
+}
+
+fn view_decision(load: &Load, reviewed: &Reviewed<'_>) -> Option<DecisionView> {
+    let history = reviewed.history;
+    let lines = reviewed.lines;
+    let ix = history
+        .loads
+        .iter()
+        .position(|own| std::ptr::eq(own, load))?;
+    let judgement = reviewed.judged.judgements.of(LoadIx(ix))?;
+    let book = reviewed.judged.book;
+    let policy = judgement
+        .policy
+        .and_then(|ix| book.policies.get(ix.0))
+        .or(book.policies.last())?;
+    let deciding = judgement.deciding();
+    let besides = judgement.hits.get(deciding.len()..).unwrap_or_default();
+    let signed = load
+        .decisions
+        .last()
+        .and_then(|ix| history.entries.get(ix.0));
+    Some(DecisionView {
+        decision: judgement.decision,
+        urgency: urgency_of(reviewed, load, judgement),
+        said: say_decision(judgement.decision, say_state(signed)),
+        policy: PolicyNote::of(policy),
+        in_force: judgement.policy.is_some(),
+        because: deciding
+            .iter()
+            .map(|hit| ReasonRow::of(hit, lines))
+            .collect(),
+        besides: besides
+            .iter()
+            .map(|hit| ReasonRow::of(hit, lines))
+            .collect(),
+        met: judgement
+            .met
+            .iter()
+            .map(|met| MetRow::of(met, lines))
+            .collect(),
+        would_change: judgement.would_change.clone(),
+        history: judgement
+            .history
+            .iter()
+            .enumerate()
+            .map(|(at, step)| StepRow {
+                since: step.since.map(to_minute),
+                decision: step.decision,
+                rules: step.rules.clone(),
+                moved_by: step
+                    .moved_by
+                    .iter()
+                    // What had come of other loads before the first record of this one moved nothing.
+                    .filter(|record| at > 0 || is_of(load, **record))
+                    .filter_map(|record| say_record(*record, reviewed))
+                    .collect(),
+            })
+            .collect(),
+        recalls: say_recalls(LoadIx(ix), reviewed),
+    })
+}
+
+/// What the records support, as one sentence that holds against what was signed.
+fn say_decision(decision: Decision, (state, signed): (State, String)) -> String {
+    let said = match decision {
+        Decision::Release => {
+            "The records support release: what the policy asks for is there, and nothing speaks against the load."
+        }
+        Decision::Quarantine => {
+            "The records are complete, and the load has to wait for a result that the policy asks for."
+        }
+        Decision::Hold => "The load has to be held: evidence is lacking, or contradicts itself.",
+        Decision::Reject => "The records speak against the load.",
+        Decision::Recall => {
+            "The records speak against the load, and it was let go before: its packages are to be found."
+        }
+    };
+    let against = match (decision, state) {
+        (Decision::Release, State::Released) => " It was let go",
+        (Decision::Release, State::Open) => " Nobody has signed yet",
+        (Decision::Release, State::Settled) => " People have decided otherwise",
+        (_, State::Released) => " It was let go all the same",
+        (_, State::Open) => " Nobody has signed anything",
+        (_, State::Settled) => " People have seen to it",
+    };
+    match state {
+        State::Open => format!("{said}{against}."),
+        State::Released if decision == Decision::Recall => format!("{said} It was {signed}."),
+        _ => format!("{said}{against}: {signed}."),
+    }
+}
+
+/// Whether a record is of the load itself.
+fn is_of(load: &Load, record: RecordIx) -> bool {
+    match record {
+        RecordIx::Cycle(ix) => load.cycles.contains(&ix),
+        RecordIx::Entry(ix) => [
+            &load.starts,
+            &load.contents,
+            &load.cis,
+            &load.bis,
+            &load.superseded_bis,
+            &load.decisions,
+            &load.remarks,
+        ]
+        .iter()
+        .any(|list| list.contains(&ix)),
+    }
+}
+
+/// A record that moved a decision: what it is, and where it stands.
+fn say_record(record: RecordIx, reviewed: &Reviewed<'_>) -> Option<EvidenceRow> {
+    let (words, span) = match record {
+        RecordIx::Cycle(ix) => {
+            let known = reviewed.history.cycles.get(ix.0)?;
+            let words = format!(
+                "printout of {}, {}",
+                cycle_name(&known.cycle),
+                outcome_word(known)
+            );
+            (words, known.cycle.opening)
+        }
+        RecordIx::Entry(ix) => {
+            let known = reviewed.history.entries.get(ix.0)?;
+            let row = entry_row(known, reviewed);
+            let load = known.entry.load.as_ref().map(|load| load.value.as_str());
+            let parts: Vec<&str> = [known.entry.body.word(), load.unwrap_or_default()]
+                .into_iter()
+                .filter(|part| !part.is_empty())
+                .collect();
+            let mut words = parts.join(" ");
+            // A release or hold says itself by its kind.
+            if !row.said.is_empty() {
+                words.push_str(&format!(": {}, {}", row.what, row.said));
+            }
+            if let Some(by) = &row.by {
+                words.push_str(&format!(", by {by}"));
+            }
+            (words, known.entry.span)
+        }
+    };
+    Some(EvidenceRow {
+        words,
+        places: vec![Place::of(&span, reviewed.lines)],
+    })
+}
+
+/// The recall scopes that hold a load, or that it bounds.
+fn say_recalls(ix: LoadIx, reviewed: &Reviewed<'_>) -> Vec<String> {
+    let mut said = Vec::new();
+    for recall in reviewed.judged.recalls {
+        let grown: Vec<String> = recall
+            .growths
+            .iter()
+            .filter_map(|growth| reviewed.history.loads.get(growth.load?.0))
+            .map(|load| load.number.0.clone())
+            .collect();
+        let grown = grown.join(", ");
+        let unit = recall.unit.as_deref().unwrap_or("a unit that is not known");
+        for row in &recall.rows {
+            let Row::Run {
+                run,
+                not_counted,
+                pieces,
+            } = row
+            else {
+                continue;
+            };
+            if run.load != Some(ix) {
+                continue;
+            }
+            let what = match not_counted {
+                Some(NotCounted::NotProcessed) => {
+                    "its cycle was not completed, so that nothing of it is called back"
+                }
+                Some(NotCounted::RunAgain(_)) => "it was run again, and that run is what counts",
+                None if pieces.iter().any(|piece| piece.call == Call::Back) => {
+                    "its packages are to be got back"
+                }
+                None if pieces.iter().any(|piece| piece.call == Call::Wait) => {
+                    "it waits for the repeats of the BI"
+                }
+                None => "the repeats of the BI were satisfactory, and it need not be called back",
+            };
+            said.push(format!(
+                "It lies in the recall scope of {unit} after BI growth in {grown}: {what}. `loadbook recall` prints \
+                 the sheet."
+            ));
+        }
+    }
+    said
+}
+
+/// What the certificates of a load's test vials say.
+fn view_spores(load: &Load, reviewed: &Reviewed<'_>) -> Vec<(Option<String>, SporeRow)> {
+    let cycle = load
+        .cycles
+        .last()
+        .and_then(|ix| reviewed.history.cycles.get(ix.0));
+    let process = cycle.and_then(|known| process_of(reviewed, known));
+    let mut rows = Vec::new();
+    for ix in load.bis.iter().chain(&load.superseded_bis) {
+        let Some(known) = reviewed.history.entries.get(ix.0) else {
+            continue;
+        };
+        if let EntryBody::Bi(bi) = &known.entry.body
+            && bi.role.as_ref().map(|role| role.value) != Some(BiRole::Control)
+            && let Some(row) = spore_row(bi, cycle, process)
+        {
+            let lot = bi.lot.as_ref().and_then(|lot| lot.value.lot.as_ref());
+            let row = (lot.map(|lot| lot.0.clone()), row);
+            if !rows.contains(&row) {
+                rows.push(row);
+            }
+        }
+    }
+    rows
 }
 
 fn entry_row(known: &KnownEntry, reviewed: &Reviewed<'_>) -> EntryRow {
@@ -848,7 +1132,8 @@ fn entry_row(known: &KnownEntry, reviewed: &Reviewed<'_>) -> EntryRow {
     }
 }
 
-fn say_lot(lot: Option<&LotIdentity>) -> Option<String> {
+/// A lot and its expiry in words.
+pub fn say_lot(lot: Option<&LotIdentity>) -> Option<String> {
     let lot = lot?;
     let name = lot.lot.as_ref().map(|lot| lot.0.clone());
     let expiry = lot.expiry.map(|expiry| format!("expiry {expiry}"));

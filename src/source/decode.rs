@@ -9,6 +9,16 @@ use encoding_rs::WINDOWS_1252;
 const GROUP_SEPARATOR: u8 = 0x1D;
 const ESCAPE: u8 = 0x1B;
 
+/// What the bytes of a file are taken for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Charset {
+    /// UTF-16 where a byte order mark says so, else UTF-8, and Windows-1252 for lines that are not UTF-8.
+    #[default]
+    Detected,
+    /// Code page 437, which can't be told from the bytes alone.
+    CodePage437,
+}
+
 /// How the text of a line came out of its bytes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Decoding {
@@ -18,6 +28,8 @@ pub enum Decoding {
     Cleaned,
     /// The bytes are not UTF-8 and were read as Windows-1252.
     Windows1252,
+    /// The bytes were read as code page 437, because a layout says so.
+    CodePage437,
     /// The bytes are UTF-16.
     Utf16,
 }
@@ -72,8 +84,17 @@ pub fn is_plain(bytes: &[u8]) -> bool {
 }
 
 /// Decodes a line that is not plain. Returns what was done; the text is in `into`, unless it is verbatim.
-pub fn decode_line(bytes: &[u8], into: &mut Decoded) -> Decoding {
+pub fn decode_line(bytes: &[u8], charset: Charset, into: &mut Decoded) -> Decoding {
     into.clear();
+    if charset == Charset::CodePage437 && !bytes.is_ascii() {
+        // One character a byte.
+        clean(
+            bytes.iter().map(|&byte| of_code_page_437(byte)).enumerate(),
+            bytes,
+            into,
+        );
+        return Decoding::CodePage437;
+    }
     match std::str::from_utf8(bytes) {
         Ok(text) if !text.chars().any(is_unwanted) => Decoding::Verbatim,
         Ok(text) => {
@@ -87,6 +108,14 @@ pub fn decode_line(bytes: &[u8], into: &mut Decoded) -> Decoding {
             Decoding::Windows1252
         }
     }
+}
+
+/// The character of a byte in code page 437. Those below 32 are control characters, as printers take them.
+fn of_code_page_437(byte: u8) -> char {
+    use oem_cp::code_table::DECODING_TABLE_CP437;
+    byte.checked_sub(0x80)
+        .and_then(|high| DECODING_TABLE_CP437.get(usize::from(high)).copied())
+        .unwrap_or(char::from(byte))
 }
 
 /// Decodes a line of UTF-16 code units, each two bytes of the original.
@@ -176,7 +205,7 @@ mod tests {
 
     fn decoded(bytes: &[u8]) -> (String, Decoding) {
         let mut into = Decoded::default();
-        let how = decode_line(bytes, &mut into);
+        let how = decode_line(bytes, Charset::Detected, &mut into);
         let text = match how {
             Decoding::Verbatim => String::from_utf8(bytes.to_vec()).unwrap(),
             _ => into.text().to_owned(),
@@ -210,6 +239,27 @@ mod tests {
     }
 
     #[test]
+    fn code_page_437_is_that_of_pythons_codec() {
+        // tests/layouts/cp437.csv was written by Python's `cp437` codec (tests/layouts/cp437.py), which follows
+        // CP437.TXT of the Unicode Consortium.
+        let table = include_str!("../../tests/layouts/cp437.csv");
+        let mut n = 0;
+        for row in table.lines().skip(1) {
+            let (byte, scalar) = row.split_once(',').unwrap();
+            let byte: u8 = byte.parse().unwrap();
+            let expected = char::from_u32(u32::from_str_radix(scalar, 16).unwrap()).unwrap();
+            let mut into = Decoded::default();
+            let how = decode_line(&[b'<', byte, b'>'], Charset::CodePage437, &mut into);
+            assert_eq!(how, Decoding::CodePage437);
+            assert_eq!(into.text(), format!("<{expected}>"), "{byte:#x}");
+            assert_eq!(into.origin().first(), Some(&0));
+            assert_eq!(into.origin().last(), Some(&3));
+            n += 1;
+        }
+        assert_eq!(n, 128);
+    }
+
+    #[test]
     fn control_characters_and_printer_sequences_are_left_out() {
         for (raw, text) in [
             (&b"un\0it: PL-1"[..], "unit: PL-1"),
@@ -238,7 +288,7 @@ mod tests {
     #[test]
     fn every_byte_of_the_text_knows_where_it_came_from() {
         let mut into = Decoded::default();
-        decode_line(b"\0u\xE5t", &mut into);
+        decode_line(b"\0u\xE5t", Charset::Detected, &mut into);
         assert_eq!(into.text(), "uåt");
         assert_eq!(into.origin(), [1, 2, 2, 3, 4]);
     }

@@ -1,7 +1,7 @@
 //! Which files the user's paths name, in a fixed order; and their lines again, for whoever shows them.
 
-use super::decode::{Decoded, Decoding, decode_line, decode_utf16_line};
-use super::lines::{Line, StreamTally, read_lines};
+use super::decode::{Charset, Decoded, Decoding, decode_line, decode_utf16_line};
+use super::lines::{Line, StreamTally, read_lines_as};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, ShownLine, Span};
 use serde::Serialize;
@@ -25,7 +25,7 @@ pub struct SourceFile {
     pub sha256: String,
     /// The number of its lines.
     pub n_lines: u64,
-    /// Its encoding: `utf-8`, `windows-1252`, `utf-16le`, `utf-16be`, `not text`.
+    /// Its encoding: `utf-8`, `windows-1252`, `cp437`, `utf-16le`, `utf-16be`, `not text`.
     pub encoding: &'static str,
 }
 
@@ -57,6 +57,27 @@ impl Input {
     /// Its name as the user gave it.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// Its first bytes, for whoever has to tell what it is before it is read.
+    ///
+    /// # Errors
+    /// It can't be read.
+    pub fn head(&self, n_bytes: u64) -> io::Result<Vec<u8>> {
+        fn front(stream: impl Read, n_bytes: u64) -> io::Result<Vec<u8>> {
+            let mut bytes = Vec::new();
+            stream.take(n_bytes).read_to_end(&mut bytes)?;
+            Ok(bytes)
+        }
+        match &self.store {
+            Store::Memory(bytes) => front(&bytes[..], n_bytes),
+            Store::Spool(file) => {
+                let mut file = file;
+                file.seek(SeekFrom::Start(0))?;
+                front(file, n_bytes)
+            }
+            Store::Path(path) => front(File::open(path)?, n_bytes),
+        }
     }
 
     /// Its size in bytes, if that is known before it is read.
@@ -268,20 +289,30 @@ impl Sources {
     ///
     /// What is wrong with the file as a whole comes back; the lines that were handed on stand all the same.
     pub fn read(&mut self, input: Input, take: impl FnMut(&Line<'_>)) -> Vec<Diagnostic> {
+        self.read_as(input, Charset::Detected, take)
+    }
+
+    /// Reads an input whose bytes are of a charset, as [`Sources::read`] does.
+    pub fn read_as(
+        &mut self,
+        input: Input,
+        charset: Charset,
+        take: impl FnMut(&Line<'_>),
+    ) -> Vec<Diagnostic> {
         let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
         let mut diagnostics = Vec::new();
         let size_before = input.n_bytes();
         let (tally, result) = match &input.store {
-            Store::Memory(bytes) => read_lines(id, &bytes[..], take),
+            Store::Memory(bytes) => read_lines_as(id, &bytes[..], charset, take),
             Store::Spool(file) => {
                 let mut file = file;
                 match file.seek(SeekFrom::Start(0)) {
-                    Ok(_) => read_lines(id, file, take),
+                    Ok(_) => read_lines_as(id, file, charset, take),
                     Err(error) => (nothing_read(), Err(error)),
                 }
             }
             Store::Path(path) => match File::open(path) {
-                Ok(file) => read_lines(id, file, take),
+                Ok(file) => read_lines_as(id, file, charset, take),
                 Err(error) => (nothing_read(), Err(error)),
             },
         };
@@ -452,11 +483,18 @@ impl LineResolver for Sources {
                 let end = memchr::memchr(b'\n', &bytes).unwrap_or(bytes.len());
                 let line = bytes.get(..end)?.trim_ascii_end();
                 // The cut may have gone through a character.
+                let charset = if encoding == "cp437" {
+                    Charset::CodePage437
+                } else {
+                    Charset::Detected
+                };
                 let line = match std::str::from_utf8(line) {
-                    Err(error) if error.error_len().is_none() => line.get(..error.valid_up_to())?,
+                    Err(error) if charset == Charset::Detected && error.error_len().is_none() => {
+                        line.get(..error.valid_up_to())?
+                    }
                     _ => line,
                 };
-                match decode_line(line, &mut decoded) {
+                match decode_line(line, charset, &mut decoded) {
                     Decoding::Verbatim => Some(String::from_utf8(line.to_vec()).ok()?),
                     _ => None,
                 }

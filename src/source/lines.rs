@@ -3,7 +3,7 @@
 //! A line ends at LF; a CR before it belongs to the line end. Memory is bounded by one block and the longest line that
 //! is allowed, whatever the size of the file.
 
-use super::decode::{Decoded, Decoding, decode_line, decode_utf16_line, is_plain};
+use super::decode::{Charset, Decoded, Decoding, decode_line, decode_utf16_line, is_plain};
 use crate::diagnose::{FileId, Span};
 use sha2::{Digest, Sha256};
 use std::io::{self, Read};
@@ -90,7 +90,7 @@ pub struct StreamTally {
     pub n_lines: u64,
     /// Its SHA-256 in hexadecimal.
     pub sha256: String,
-    /// Its encoding: `utf-8`, `windows-1252`, `utf-16le`, `utf-16be`, `not text`.
+    /// Its encoding: `utf-8`, `windows-1252`, `cp437`, `utf-16le`, `utf-16be`, `not text`.
     pub encoding: &'static str,
 }
 
@@ -108,10 +108,23 @@ enum Encoding {
 /// An error of the stream. The lines before it were handed on.
 pub fn read_lines<R: Read>(
     file: FileId,
+    stream: R,
+    take: impl FnMut(&Line<'_>),
+) -> (StreamTally, io::Result<()>) {
+    read_lines_as(file, stream, Charset::Detected, take)
+}
+
+/// Reads a stream whose bytes are of a charset.
+///
+/// # Errors
+/// An error of the stream. The lines before it were handed on.
+pub fn read_lines_as<R: Read>(
+    file: FileId,
     mut stream: R,
+    charset: Charset,
     mut take: impl FnMut(&Line<'_>),
 ) -> (StreamTally, io::Result<()>) {
-    let mut splitter = Splitter::new(file);
+    let mut splitter = Splitter::new(file, charset);
     let mut buffer = vec![0_u8; BLOCK];
     let mut hasher = Sha256::new();
     let mut n_bytes = 0_u64;
@@ -143,7 +156,7 @@ pub fn read_lines<R: Read>(
             continue;
         }
         let filled = buffer.get(..n_filled).unwrap_or_default();
-        let encoding = *encoding.get_or_insert_with(|| sniff(filled));
+        let encoding = *encoding.get_or_insert_with(|| sniff(filled, charset));
         let n_used = splitter.take_block(filled, encoding, at_end, &mut take);
         buffer.copy_within(n_used..n_filled, 0);
         n_kept = n_filled - n_used;
@@ -159,6 +172,7 @@ pub fn read_lines<R: Read>(
             Some(Encoding::Utf16Le) => "utf-16le",
             Some(Encoding::Utf16Be) => "utf-16be",
             Some(Encoding::NotText) => "not text",
+            _ if charset == Charset::CodePage437 => "cp437",
             _ if splitter.saw_windows_1252 => "windows-1252",
             _ => "utf-8",
         },
@@ -171,7 +185,7 @@ fn hexadecimal(bytes: &[u8]) -> String {
 }
 
 /// The encoding that the first bytes of a stream speak for.
-fn sniff(bytes: &[u8]) -> Encoding {
+fn sniff(bytes: &[u8], charset: Charset) -> Encoding {
     match bytes {
         [0xFF, 0xFE, ..] => return Encoding::Utf16Le,
         [0xFE, 0xFF, ..] => return Encoding::Utf16Be,
@@ -183,7 +197,10 @@ fn sniff(bytes: &[u8]) -> Encoding {
         .iter()
         .filter(|&&byte| byte < 0x20 && !b"\0\t\n\r\x0C\x1B\x1D".contains(&byte))
         .count();
-    let n_high = if std::str::from_utf8(sniffed)
+    let n_high = if charset == Charset::CodePage437 {
+        // Its upper half draws boxes and lines across the paper.
+        0
+    } else if std::str::from_utf8(sniffed)
         .map_or_else(|error| error.error_len().is_some(), |_| false)
     {
         sniffed.iter().filter(|&&byte| byte >= 0x80).count()
@@ -202,6 +219,7 @@ fn sniff(bytes: &[u8]) -> Encoding {
 /// Cuts blocks into lines and numbers them.
 struct Splitter {
     file: FileId,
+    charset: Charset,
     n_lines: u32,
     /// Offset in the file of the first byte of the next block.
     offset: u64,
@@ -213,9 +231,10 @@ struct Splitter {
 }
 
 impl Splitter {
-    fn new(file: FileId) -> Self {
+    fn new(file: FileId, charset: Charset) -> Self {
         Splitter {
             file,
+            charset,
             n_lines: 0,
             offset: 0,
             decoded: Decoded::default(),
@@ -290,7 +309,7 @@ impl Splitter {
                 .take()
                 .unwrap_or_else(|| (raw.get(..SHOWN_OF_LONG_LINE).unwrap_or(raw).to_vec(), start));
             self.decoded = Decoded::default();
-            let decoding = decode_line(&shown, &mut self.decoded);
+            let decoding = decode_line(&shown, self.charset, &mut self.decoded);
             let verbatim = decoding == Decoding::Verbatim;
             take(&Line {
                 file: self.file,
@@ -315,7 +334,7 @@ impl Splitter {
         let decoding = if plain || is_plain(text) {
             Decoding::Verbatim
         } else {
-            decode_line(text, &mut self.decoded)
+            decode_line(text, self.charset, &mut self.decoded)
         };
         let verbatim = decoding == Decoding::Verbatim;
         self.saw_windows_1252 |= decoding == Decoding::Windows1252;

@@ -1,8 +1,14 @@
 //! What the commands print, and their exit codes. The records of `day/` are an invented day of Fennmarsh General; the
 //! right answers are written by hand beside the snapshots, which guard the wording.
 
+/// The policy in force, and files that are checked.
+mod policy;
 /// What was read and what was not.
 mod read;
+/// The sheet of packages to get back, and its CSV.
+mod recall;
+/// What the records of each load support, and in which order it is told.
+mod release;
 /// The main job: the first screen, the counts, the exit code.
 mod review;
 /// The samples against their answer sheet.

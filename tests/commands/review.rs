@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 const NEEDS: &[(&str, [u64; 4])] = &[
     // P1-0312-01: its BI grew a day after its release.
     ("bi-growth", [1, 1, 0, 0]),
+    // P1-0312-04 of PL-1 ran after it, and no BI came since; aborted and rejected cycles processed nothing.
+    ("recall-scope", [1, 0, 1, 0]),
     // P2-0312-01, not signed.
     ("bi-control-no-growth", [1, 0, 1, 0]),
     // S1-0312-01, not signed.
@@ -115,6 +117,8 @@ fn nothing_is_called_sterile() {
         ["review", "day", "--all"],
         ["show", "P1-0312-01", "day"],
         ["read", "day", "--all"],
+        ["release", "day", "--all"],
+        ["recall", "day", "--all"],
     ] {
         let out = run(&args).out.to_lowercase();
         // "sterilant" and "sterilizer" are things; "sterile" would be a claim.
@@ -207,28 +211,7 @@ fn nothing_read_at_all_is_an_input_error() {
 
 #[test]
 fn a_complete_load_needs_no_person() {
-    let records = b"loadbook printout 1
-unit: PL-1
-process: plasma
-program: standard
-counter: 7
-load: A-1
-operator: HB
-started: 2026-03-12 07:41:20+00:00
-stage: evacuate, at 07:41:30
-stage: vent, at 08:12:10
-ended: 08:22:05
-outcome: completed
-end
-loadbook log 1
-place: Fennmarsh General
-zone: Europe/London
-date: 2026-03-12
-07:40 load: A-1, unit PL-1, counter 7, program standard, by HB
-08:25 ci: A-1, position external, type 1, lot C1, endpoint reached, by HB
-08:26 ci: A-1, position internal, type 4, lot C2, endpoint reached, by HB
-08:30 release: A-1, by HB
-";
+    let records = include_bytes!("../decisions/bases/plasma.txt");
     let run = run_with_input(&["review", "-"], records);
     assert_eq!((run.code, run.err.as_str()), (0, ""), "{}", run.out);
     assert!(

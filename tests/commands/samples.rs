@@ -1,9 +1,14 @@
 use super::{json, run};
+use serde_json::Value;
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// The truth of the samples, written by the generator, which knows nothing of reading.
 const ANSWERS: &str = include_str!("../../samples/answer-sheet.md");
 const SAMPLES: &str = "../../samples/fennmarsh";
+
+/// The review of the samples, made once.
+static REVIEW: LazyLock<Value> = LazyLock::new(|| json(&["review", SAMPLES, "--all"]));
 
 /// The rows of the answer sheet's table below a heading row, as cells.
 fn table(heading: &str) -> Vec<Vec<&'static str>> {
@@ -18,7 +23,7 @@ fn table(heading: &str) -> Vec<Vec<&'static str>> {
 
 #[test]
 fn outcomes_by_unit_are_those_of_the_answer_sheet() {
-    let review = json(&["review", SAMPLES, "--all"]);
+    let review = &*REVIEW;
     let mut counted: BTreeMap<(String, String, String), u64> = BTreeMap::new();
     for cycle in review["cycles"].as_array().unwrap() {
         let text = |key: &str| cycle[key].as_str().unwrap().to_owned();
@@ -42,7 +47,7 @@ fn outcomes_by_unit_are_those_of_the_answer_sheet() {
 
 #[test]
 fn aborts_and_rejections_are_those_of_the_answer_sheet() {
-    let review = json(&["review", SAMPLES]);
+    let review = &*REVIEW;
     let count = |rows: &str, keys: &[&str]| {
         let mut counted: BTreeMap<Vec<String>, u64> = BTreeMap::new();
         for row in review[rows].as_array().unwrap() {
@@ -81,7 +86,7 @@ fn aborts_and_rejections_are_those_of_the_answer_sheet() {
 
 #[test]
 fn missing_printouts_and_reprints_are_as_many_as_the_answer_sheet_says() {
-    let review = json(&["review", SAMPLES]);
+    let review = &*REVIEW;
     let need = |kind: &str| {
         let needs = review["needs"].as_array().unwrap();
         needs

@@ -5,6 +5,7 @@ use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::growth_scope::{find_growth_around, holds_implant, load_of};
 use crate::judge::publication::CDC_2008;
+use crate::judge::recall::{LAST_NEGATIVE, SCOPE_OF};
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
 use crate::record::cycle::Process;
 
@@ -22,7 +23,7 @@ pub static RULE: Rule = Rule {
     ],
     effect: Effect::Reject,
     floor: Some(Effect::Hold),
-    parameters: &[],
+    parameters: &[SCOPE_OF, LAST_NEGATIVE],
     evaluate,
 };
 

@@ -1,6 +1,7 @@
 //! Lines of a cycle printout → a [`Cycle`]. Read [`PrintoutReader::take_line`] first.
 
-use super::clock::{ClockNote, CycleClock, WrittenTime};
+use super::builder::CycleBuilder;
+use super::clock::WrittenTime;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
@@ -17,8 +18,8 @@ use crate::record::Spanned;
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableKind, ConsumableUse, UseCount};
 use crate::record::cycle::{
-    Checksum, Cycle, Elapsed, Event, Inference, LeakResult, Limit, LimitValue, Outcome, Process,
-    Purpose, Reading, Stage, StageName, Total,
+    Checksum, Cycle, Event, LeakResult, Limit, LimitValue, Outcome, Process, Purpose, Reading,
+    Stage, StageName, Total,
 };
 use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
 use crate::source::lines::Line;
@@ -68,6 +69,12 @@ impl<'a> From<nom::Err<Fault<'a>>> for Refusal<'a> {
     }
 }
 
+impl From<Box<Diagnostic>> for Refusal<'_> {
+    fn from(diagnostic: Box<Diagnostic>) -> Self {
+        Refusal::Said(diagnostic)
+    }
+}
+
 impl From<Diagnostic> for Refusal<'_> {
     fn from(diagnostic: Diagnostic) -> Self {
         Refusal::Said(Box::new(diagnostic))
@@ -87,28 +94,19 @@ pub enum Step {
 /// Reads the lines of one printout.
 #[derive(Debug)]
 pub struct PrintoutReader {
-    cycle: Cycle,
-    clock: CycleClock,
-    strictness: Strictness,
+    builder: CycleBuilder,
     hasher: crc32fast::Hasher,
     /// Lines that are not in the hasher yet.
     unhashed: Vec<u8>,
-    decimal_comma_said: bool,
-    /// The purpose as printed, which the cycle has only as a value.
-    purpose: Option<Spanned<Purpose>>,
 }
 
 impl PrintoutReader {
     /// A reader that has read the opening line.
     pub fn opened_by(line: &Line<'_>, strictness: Strictness) -> Self {
         let mut reader = PrintoutReader {
-            cycle: Cycle::opened_at(line.whole()),
-            clock: CycleClock::default(),
-            strictness,
+            builder: CycleBuilder::opened_at(line.whole(), strictness),
             hasher: crc32fast::Hasher::new(),
             unhashed: Vec::with_capacity(4096),
-            decimal_comma_said: false,
-            purpose: None,
         };
         reader.hash(line.text);
         reader
@@ -124,8 +122,8 @@ impl PrintoutReader {
             }
             Some(byte) if byte.is_ascii_digit() => self.take_reading(line, said),
             _ if text.eq_ignore_ascii_case(b"end") => {
-                self.cycle.closed = true;
-                self.cycle.lines.push(line.number);
+                self.builder.change(|cycle| cycle.closed = true);
+                self.builder.keep_line(line.number);
                 return Step::Closes;
             }
             _ => match memchr::memchr(b':', text).and_then(|colon| text.split_at_checked(colon)) {
@@ -143,11 +141,11 @@ impl PrintoutReader {
         self.hash(text);
         Step::Goes(match taken {
             Ok(()) => {
-                self.cycle.lines.push(line.number);
+                self.builder.keep_line(line.number);
                 Claim::Record
             }
             Err(refusal) => {
-                self.cycle.n_unread_lines = self.cycle.n_unread_lines.saturating_add(1);
+                self.builder.count_unread_line();
                 Claim::unread(if looks_like_patient_data(text) {
                     diagnose_patient_data(line)
                 } else {
@@ -161,84 +159,8 @@ impl PrintoutReader {
     }
 
     /// Ends the printout, closed or torn, and says what its lines taken together do not bear out.
-    pub fn finish(mut self, said: &mut Vec<Diagnostic>) -> Cycle {
-        let cycle = &self.cycle;
-        if !cycle.closed {
-            let last = cycle.stages.last().map_or_else(String::new, |stage| {
-                format!(" in stage {}", stage.name.word())
-            });
-            said.push(
-                Diagnostic::at(
-                    Code::PrintoutTorn,
-                    cycle.opening,
-                    format!("the printout that begins here has no `end`: it was torn off{last}"),
-                )
-                .caption("begins here"),
-            );
-        }
-        let mut lacking = Vec::new();
-        let mut need = |absent: bool, key: &'static str| absent.then(|| lacking.push(key));
-        need(cycle.unit.is_none(), "unit");
-        need(cycle.counter.is_none(), "counter");
-        need(cycle.started.is_none(), "started");
-        need(cycle.outcome.is_none() && cycle.closed, "outcome");
-        if !lacking.is_empty() {
-            said.push(Diagnostic::at(
-                Code::FieldMissing,
-                cycle.opening,
-                format!("the printout has no line for: {}", lacking.join(", ")),
-            ));
-        }
-        if let Checksum::Differs {
-            printed,
-            computed,
-            span,
-        } = cycle.checksum
-        {
-            said.push(
-                Diagnostic::at(
-                    Code::ChecksumWrong,
-                    span,
-                    format!("the checksum is {printed:08X}, but these lines give {computed:08X}"),
-                )
-                .label(cycle.opening, "the checksum counts from here"),
-            );
-        }
-        said.extend(self.check_total());
-        self.cycle.stages.shrink_to_fit();
-        self.cycle
-    }
-
-    fn check_total(&self) -> Option<Diagnostic> {
-        let total = self.cycle.total.as_ref()?;
-        let n_printed = total.value.n_reading_lines;
-        if let Some(n_printed) = n_printed.filter(|&n| n != self.cycle.n_reading_lines) {
-            return Some(Diagnostic::at(
-                Code::TotalWrong,
-                total.span,
-                format!(
-                    "the printout counts {n_printed} lines with readings, but {} could be read",
-                    self.cycle.n_reading_lines
-                ),
-            ));
-        }
-        let ended = self.cycle.ended.as_ref()?;
-        self.cycle.started.as_ref()?;
-        let seconds = i64::from(total.value.seconds);
-        if (seconds - i64::from(ended.value.0)).abs() > 1 {
-            return Some(
-                Diagnostic::at(
-                    Code::TotalWrong,
-                    total.span,
-                    format!(
-                        "the total is {seconds} s, but from start to end it is {} s",
-                        ended.value.0
-                    ),
-                )
-                .label(ended.span, "the end"),
-            );
-        }
-        None
+    pub fn finish(self, said: &mut Vec<Diagnostic>) -> Cycle {
+        self.builder.finish("`end`", said)
     }
 
     fn hash(&mut self, text: &[u8]) {
@@ -253,19 +175,27 @@ impl PrintoutReader {
     fn take_reading<'a>(&mut self, line: &Line<'a>, said: &mut Vec<Diagnostic>) -> Taken<'a> {
         let (rest, written) = clock_time(line.text)?;
         let (mut rest, ()) = gap(rest)?;
-        let placed = self.place(line, written)?;
-        let n_before = self.last_stage(line, placed.0).readings.len();
+        let placed = self.builder.place(line.whole(), written)?;
+        let line_start = line.span(0, 0);
+        let n_before = self
+            .builder
+            .last_stage(line_start, placed.at)
+            .readings
+            .len();
         let mut mark = DecimalMark::Point;
         let result = loop {
             match measured(rest) {
                 Ok((after, (measured, with))) => {
                     mark = mark.or(with);
                     let reading = Reading {
-                        at: placed.0,
+                        at: placed.at,
                         line: line.number,
                         measured,
                     };
-                    self.last_stage(line, placed.0).readings.push(reading);
+                    self.builder
+                        .last_stage(line_start, placed.at)
+                        .readings
+                        .push(reading);
                     if blanks(after).is_empty() {
                         break Ok(());
                     }
@@ -279,124 +209,22 @@ impl PrintoutReader {
         };
         let accepted = match result {
             Err(error) => Err(Refusal::from(error)),
-            Ok(()) => self.note_decimal_mark(line, mark, said),
+            Ok(()) => self
+                .builder
+                .note_decimal_mark(line.whole(), mark, said)
+                .map_err(Refusal::from),
         };
         if let Err(refusal) = accepted {
             // A line is read as a whole or not at all.
-            self.last_stage(line, placed.0).readings.truncate(n_before);
+            self.builder
+                .last_stage(line_start, placed.at)
+                .readings
+                .truncate(n_before);
             return Err(refusal);
         }
-        self.cycle.n_reading_lines = self.cycle.n_reading_lines.saturating_add(1);
-        self.advance(line, written, placed, said);
+        self.builder.count_reading_line();
+        self.builder.advance(line.whole(), written, placed, said);
         Ok(())
-    }
-
-    /// The stage that a reading belongs to. A printout whose stage lines were lost still keeps its readings.
-    fn last_stage(&mut self, line: &Line<'_>, at: Elapsed) -> &mut Stage {
-        if self.cycle.stages.is_empty() {
-            self.cycle.stages.push(Stage {
-                name: StageName::Other("unnamed".to_owned()),
-                span: line.span(0, 0),
-                began: at,
-                limits: Vec::new(),
-                n_pulses: None,
-                readings: Vec::new(),
-            });
-        }
-        let last = self.cycle.stages.len() - 1;
-        #[expect(
-            clippy::indexing_slicing,
-            reason = "a stage was pushed above if there was none"
-        )]
-        &mut self.cycle.stages[last]
-    }
-
-    /// Notes that commas mark decimals, once a printout; strict mode refuses them.
-    fn note_decimal_mark<'a>(
-        &mut self,
-        line: &Line<'a>,
-        mark: DecimalMark,
-        said: &mut Vec<Diagnostic>,
-    ) -> Taken<'a> {
-        if mark == DecimalMark::Point {
-            return Ok(());
-        }
-        let span = line.whole();
-        self.refuse_if_strict(Code::DecimalComma, span)?;
-        if !self.decimal_comma_said {
-            self.decimal_comma_said = true;
-            let reason = "commas in this printout's numbers are read as decimal marks";
-            self.infer(Code::DecimalComma, span, reason, said);
-        }
-        Ok(())
-    }
-
-    fn refuse_if_strict(&self, code: Code, span: Span) -> Result<(), Diagnostic> {
-        match self.strictness {
-            Strictness::Infer => Ok(()),
-            Strictness::Strict => Err(refused(code, span)),
-        }
-    }
-
-    fn infer(&mut self, code: Code, span: Span, reason: &str, said: &mut Vec<Diagnostic>) {
-        said.push(Diagnostic::at(code, span, reason));
-        self.cycle.inferences.push(Inference {
-            span,
-            reason: reason.to_owned(),
-        });
-    }
-
-    /// Where a time lies, without moving the clock yet.
-    fn place<'a>(
-        &self,
-        line: &Line<'a>,
-        written: WrittenTime,
-    ) -> Result<(Elapsed, Option<ClockNote>), Refusal<'a>> {
-        let Some((at, note)) = self.clock.place(written) else {
-            return Err(Diagnostic::at(
-                Code::DateInvalid,
-                line.whole(),
-                "the time lies more than thirty days from the start of the cycle",
-            )
-            .into());
-        };
-        if let Some(note) = note.filter(|&note| note != ClockNote::WentBack) {
-            self.refuse_if_strict(note.code(), line.whole())?;
-        }
-        Ok((Elapsed(i32::try_from(at).unwrap_or(i32::MAX)), note))
-    }
-
-    /// Moves the clock, and says why if that needed thought.
-    fn advance(
-        &mut self,
-        line: &Line<'_>,
-        written: WrittenTime,
-        (at, note): (Elapsed, Option<ClockNote>),
-        said: &mut Vec<Diagnostic>,
-    ) {
-        self.clock.advance(written, i64::from(at.0), note);
-        let span = line.whole();
-        match note {
-            None => {}
-            Some(ClockNote::MidnightPassed) => {
-                self.infer(
-                    Code::MidnightPassed,
-                    span,
-                    "this time is read as being after midnight",
-                    said,
-                );
-            }
-            Some(ClockNote::SteppedBack) => {
-                let reason =
-                    "the clock was set back an hour before this time, as at the end of summer time";
-                self.infer(Code::ClockSteppedBack, span, reason, said);
-            }
-            Some(ClockNote::WentBack) => said.push(Diagnostic::at(
-                Code::ClockWentBack,
-                span,
-                "this time is earlier than one before it",
-            )),
-        }
     }
 
     fn take_field<'a>(
@@ -423,15 +251,15 @@ impl PrintoutReader {
         } else if is("alarm") {
             self.take_alarm(line, value, said)
         } else if is("unit") {
-            set(&mut self.cycle.unit, UnitName(name(value)?), span)
+            self.set(|cycle| &mut cycle.unit, UnitName(name(value)?), span)
         } else if is("serial") {
-            set(&mut self.cycle.serial, text(line, value)?, span)
+            self.set(|cycle| &mut cycle.serial, text(line, value)?, span)
         } else if is("software") {
-            set(&mut self.cycle.software, text(line, value)?, span)
+            self.set(|cycle| &mut cycle.software, text(line, value)?, span)
         } else if is("place") {
-            set(&mut self.cycle.place, text(line, value)?, span)
+            self.set(|cycle| &mut cycle.place, text(line, value)?, span)
         } else if is("zone") {
-            set(&mut self.cycle.zone, zone(value)?, span)
+            self.set(|cycle| &mut cycle.zone, zone(value)?, span)
         } else if is("process") {
             let process = one_of(
                 value,
@@ -439,51 +267,46 @@ impl PrintoutReader {
                 |process| process.word(),
                 "plasma, steam or eo",
             )?;
-            set(&mut self.cycle.process, process, span)
+            self.set(|cycle| &mut cycle.process, process, span)
         } else if is("purpose") {
             let wanted = "load, leak-test, air-removal-test or warm-up";
             let purpose = one_of(value, Purpose::ALL, |purpose| purpose.word(), wanted)?;
-            set(&mut self.purpose, purpose, span)?;
-            self.cycle.purpose = purpose;
+            self.builder.set_purpose(purpose, span)?;
             Ok(())
         } else if is("program") {
-            set(&mut self.cycle.program, Program(text(line, value)?), span)
+            self.set(
+                |cycle| &mut cycle.program,
+                Program(text(line, value)?),
+                span,
+            )
         } else if is("counter") {
-            set(&mut self.cycle.counter, complete(whole(value))?, span)
+            self.set(|cycle| &mut cycle.counter, complete(whole(value))?, span)
         } else if is("load") {
-            set(&mut self.cycle.load, LoadNumber(name(value)?), span)
+            self.set(|cycle| &mut cycle.load, LoadNumber(name(value)?), span)
         } else if is("operator") {
-            set(&mut self.cycle.operator, StaffMark(name(value)?), span)
+            self.set(|cycle| &mut cycle.operator, StaffMark(name(value)?), span)
         } else if is("started") {
             self.take_started(value, span)
         } else if is("ambient") {
             let (ambient, mark) = complete(pressure(value))?;
-            self.note_decimal_mark(line, mark, said)?;
-            set(&mut self.cycle.ambient, ambient, span)
+            self.builder.note_decimal_mark(line.whole(), mark, said)?;
+            self.set(|cycle| &mut cycle.ambient, ambient, span)
         } else if is("consumable") {
             let consumable = self.read_consumable(line, value)?;
-            // Page headers repeat it.
-            let is_same = |known: &ConsumableUse| {
-                known.kind == consumable.kind
-                    && known.lot.value == consumable.lot.value
-                    && known.use_count == consumable.use_count
-            };
-            if !self.cycle.consumables.iter().any(is_same) {
-                self.cycle.consumables.push(consumable);
-            }
+            self.builder.push_consumable(consumable);
             Ok(())
         } else if is("leak") {
             let (rest, (rate, mark)) = leak_rate(value)?;
             let (rest, limit) =
                 opt(preceded((comma, keyword("limit"), gap), leak_rate)).parse(rest)?;
             end_of_line(rest)?;
-            self.note_decimal_mark(
-                line,
+            self.builder.note_decimal_mark(
+                line.whole(),
                 mark.or(limit.map_or(DecimalMark::Point, |(_, mark)| mark)),
                 said,
             )?;
-            set(
-                &mut self.cycle.leak,
+            self.set(
+                |cycle| &mut cycle.leak,
                 LeakResult {
                     rate,
                     limit: limit.map(|(limit, _)| limit),
@@ -492,17 +315,17 @@ impl PrintoutReader {
             )
         } else if is("ended") {
             let written = complete(clock_time(value))?;
-            let placed = self.place(line, written)?;
-            set(&mut self.cycle.ended, placed.0, span)?;
-            self.advance(line, written, placed, said);
+            let placed = self.builder.place(line.whole(), written)?;
+            self.set(|cycle| &mut cycle.ended, placed.at, span)?;
+            self.builder.advance(line.whole(), written, placed, said);
             Ok(())
         } else if is("total") {
             let (rest, seconds) = elapsed_time(value)?;
             let (rest, n_reading_lines) =
                 opt(preceded((comma, keyword("readings"), gap), whole)).parse(rest)?;
             end_of_line(rest)?;
-            set(
-                &mut self.cycle.total,
+            self.set(
+                |cycle| &mut cycle.total,
                 Total {
                     seconds,
                     n_reading_lines,
@@ -510,7 +333,7 @@ impl PrintoutReader {
                 span,
             )
         } else if is("outcome") {
-            set(&mut self.cycle.outcome, complete(outcome(value))?, span)
+            self.set(|cycle| &mut cycle.outcome, complete(outcome(value))?, span)
         } else if is("checksum") {
             self.take_checksum(value, span)
         } else {
@@ -520,36 +343,17 @@ impl PrintoutReader {
 
     fn take_started<'a>(&mut self, value: &'a [u8], span: Span) -> Taken<'a> {
         let stamp = complete(date_time(value))?;
-        let first = self.cycle.started.is_none();
-        set(&mut self.cycle.started, stamp, span)?;
-        if first {
-            use chrono::Timelike;
-            let second_of_day = stamp.local.time().num_seconds_from_midnight();
-            let moved = self.clock.start(stamp.local.date(), second_of_day);
-            if moved != 0 {
-                self.move_times(i32::try_from(moved).unwrap_or(0));
-            }
-        }
-        Ok(())
+        Ok(self.builder.start(stamp, span)?)
     }
 
-    /// Counts times that were read before the start was known from the start.
-    fn move_times(&mut self, by: i32) {
-        let shift = |at: &mut Elapsed| at.0 = at.0.saturating_add(by);
-        for stage in &mut self.cycle.stages {
-            shift(&mut stage.began);
-            stage
-                .readings
-                .iter_mut()
-                .for_each(|reading| shift(&mut reading.at));
-        }
-        self.cycle
-            .events
-            .iter_mut()
-            .for_each(|event| shift(&mut event.at));
-        if let Some(ended) = &mut self.cycle.ended {
-            shift(&mut ended.value);
-        }
+    #[inline]
+    fn set<'a, T: PartialEq>(
+        &mut self,
+        field: impl FnOnce(&mut Cycle) -> &mut Option<Spanned<T>>,
+        value: T,
+        span: Span,
+    ) -> Taken<'a> {
+        Ok(self.builder.set(field, value, span)?)
     }
 
     fn take_stage<'a>(
@@ -560,7 +364,7 @@ impl PrintoutReader {
     ) -> Taken<'a> {
         let (rest, name) = token("the name of a stage")(value)?;
         let (mut rest, written) = preceded((comma, keyword("at"), gap), clock_time).parse(rest)?;
-        let placed = self.place(line, written)?;
+        let placed = self.builder.place(line.whole(), written)?;
         let mut limits = Vec::new();
         let mut n_pulses = None;
         let mut mark = DecimalMark::Point;
@@ -577,16 +381,16 @@ impl PrintoutReader {
                 rest = after;
             }
         }
-        self.note_decimal_mark(line, mark, said)?;
-        self.cycle.stages.push(Stage {
+        self.builder.note_decimal_mark(line.whole(), mark, said)?;
+        self.builder.push_stage(Stage {
             name: StageName::from_word(&owned(name)),
             span: line.whole(),
-            began: placed.0,
+            began: placed.at,
             limits,
             n_pulses,
             readings: Vec::new(),
         });
-        self.advance(line, written, placed, said);
+        self.builder.advance(line.whole(), written, placed, said);
         Ok(())
     }
 
@@ -650,14 +454,14 @@ impl PrintoutReader {
         said: &mut Vec<Diagnostic>,
     ) -> Taken<'a> {
         let text = text(line, words)?;
-        let placed = self.place(line, written)?;
-        self.cycle.events.push(Event {
-            at: placed.0,
+        let placed = self.builder.place(line.whole(), written)?;
+        self.builder.push_event(Event {
+            at: placed.at,
             span: line.whole(),
             alarm,
             text,
         });
-        self.advance(line, written, placed, said);
+        self.builder.advance(line.whole(), written, placed, said);
         Ok(())
     }
 
@@ -683,12 +487,8 @@ impl PrintoutReader {
                     .map_err(|diagnostic| Refusal::Said(Box::new(diagnostic)))?;
             }
         }
-        let year = self.cycle.started.as_ref().map(|started| {
-            use chrono::Datelike;
-            started.value.local.year()
-        });
         let lot = parts
-            .join(year)
+            .join(self.builder.year())
             .map_err(|diagnostic| Refusal::Said(Box::new(diagnostic)))?;
         Ok(ConsumableUse {
             kind,
@@ -713,7 +513,7 @@ impl PrintoutReader {
         self.hasher.update(&self.unhashed);
         self.unhashed.clear();
         let computed = self.hasher.clone().finalize();
-        self.cycle.checksum = if printed == computed {
+        let checksum = if printed == computed {
             Checksum::Agrees {
                 crc32: computed,
                 span,
@@ -725,6 +525,7 @@ impl PrintoutReader {
                 span,
             }
         };
+        self.builder.change(|cycle| cycle.checksum = checksum);
         Ok(())
     }
 }
@@ -738,34 +539,6 @@ impl<'a> Fault<'a> {
             self.at
         };
         Refusal::Fault(Fault { at, ..self })
-    }
-}
-
-/// The diagnostic of a line refused in strict mode, with the code under which it would have been inferred.
-pub fn refused(code: Code, span: Span) -> Diagnostic {
-    Diagnostic::at(
-        Code::StrictRefused,
-        span,
-        format!("strict mode refuses this line: it would need `{code}`"),
-    )
-}
-
-/// Sets a field that is said once. The same value again is a page header; another one is refused.
-fn set<'a, T: PartialEq>(slot: &mut Option<Spanned<T>>, value: T, span: Span) -> Taken<'a> {
-    match slot {
-        None => {
-            *slot = Some(Spanned::new(value, span));
-            Ok(())
-        }
-        Some(known) if known.value == value => Ok(()),
-        Some(known) => Err(Diagnostic::at(
-            Code::FieldRepeated,
-            span,
-            "this was said before with another value",
-        )
-        .caption("differs")
-        .label(known.span, "said first here, and kept")
-        .into()),
     }
 }
 
@@ -904,6 +677,11 @@ fn outcome(input: &[u8]) -> Parsed<'_, Outcome> {
     } else {
         fail(word, Code::ValueInvalid, WANTED)
     }
+}
+
+/// An outcome as the format words it, without `outcome:` before it.
+pub fn read_outcome(text: &str) -> Option<Outcome> {
+    complete(outcome(text.as_bytes())).ok()
 }
 
 fn unknown_line(line: &Line<'_>) -> Diagnostic {

@@ -3,13 +3,19 @@
 //! Colour only repeats what words and place say already. Nothing is drawn but letters, dashes and spaces, so that a
 //! black-and-white print and a screen reader give the same. Read [`table::draw_table`] first.
 
+pub mod caution;
 pub mod diagnostic;
 pub mod findings;
+pub mod layout;
 pub mod plot;
+pub mod policy;
 pub mod prose;
+pub mod ranking;
 pub mod read;
+pub mod reason;
+pub mod recall;
+pub mod release;
 pub mod review;
-pub mod service;
 pub mod show;
 pub mod table;
 

@@ -1,8 +1,12 @@
 //! The review, drawn: a first screen of 24 lines that says what needs a person, then what to do, each case, the counts.
 
+use super::caution::draw_cautions;
+use super::policy::draw_policy_notes;
 use super::prose::paragraph;
+use super::release::{draw_counts, draw_rules};
 use super::table::draw_table;
 use super::{Extent, Terminal};
+use crate::judge::decision::Decision;
 use crate::report::attention::{Case, Need, NeedKind, State, find_first};
 use crate::report::caution::Caution;
 use crate::report::moment::length;
@@ -34,6 +38,7 @@ pub fn draw_review(review: &Review, terminal: &Terminal) -> String {
     let mut out = draw_first_screen(review, terminal);
     for section in [
         draw_next_steps(review, terminal),
+        draw_decisions(review, terminal),
         review
             .needs
             .iter()
@@ -43,7 +48,6 @@ pub fn draw_review(review: &Review, terminal: &Terminal) -> String {
         draw_tests(review, terminal),
         draw_aborts(review, terminal),
         draw_rejections(review, terminal),
-        draw_lacking(review, terminal),
         draw_resets(review, terminal),
         draw_clocks(review, terminal),
         draw_inferred(review, terminal),
@@ -58,6 +62,9 @@ pub fn draw_review(review: &Review, terminal: &Terminal) -> String {
 /// The first screen: what was reviewed, what needs a person, where to begin, what to mind.
 pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
     let mut out = draw_title(review, terminal);
+    if let Some((heading, said)) = say_decisions(review) {
+        out.push_str(&terminal.lead(&heading, &said));
+    }
     out.push('\n');
     out.push_str(&terminal.lead("NEEDS A PERSON", &say_needs(review)));
     if review.needs.is_empty() {
@@ -199,18 +206,28 @@ fn say_needs(review: &Review) -> String {
         return "Nothing in these records asks for a person: what was read is complete and agrees."
             .to_owned();
     }
-    let released: u64 = review
-        .needs
-        .iter()
-        .filter(|need| need.kind <= NeedKind::PrintoutTorn)
-        .map(|need| need.n_released)
-        .sum();
-    let open = review.needs.iter().filter(|need| need.n_open > 0).count();
-    let mut said = match released {
-        0 => "No load was released with its records against it.".to_owned(),
-        1 => "1 load was released although its records speak against it.".to_owned(),
-        n => format!("{n} times a load was released although its records speak against it."),
+    let let_go = |wanted: &[Decision]| -> usize {
+        review
+            .decisions
+            .iter()
+            .filter(|count| wanted.contains(&count.decision))
+            .map(|count| count.n_released)
+            .sum()
     };
+    let against = let_go(&[Decision::Recall, Decision::Reject]);
+    let lacking = let_go(&[Decision::Hold, Decision::Quarantine]);
+    let open = review.needs.iter().filter(|need| need.is_open()).count();
+    let loads = |n: usize| count(n, "load", "loads");
+    let mut said = match (against, lacking) {
+        (0, 0) => "No load was let go without support in its records.".to_owned(),
+        (0, n) => format!("{} let go with evidence lacking.", loads(n)),
+        (n, 0) => format!("{} let go against the records.", loads(n)),
+        (n, m) => format!(
+            "{} let go against the records, {m} with evidence lacking.",
+            loads(n)
+        ),
+    };
+    let released = against + lacking;
     if open == 0 && released == 0 {
         said.push_str(" All that was seen is settled.");
     }
@@ -236,12 +253,6 @@ fn draw_care(review: &Review, terminal: &Terminal) -> String {
         return String::new();
     }
     format!("\n{}", draw_cautions(&review.cautions, terminal))
-}
-
-fn draw_cautions(cautions: &[Caution], terminal: &Terminal) -> String {
-    let mut said: Vec<&str> = cautions.iter().map(|caution| caution.said()).collect();
-    said.push(Caution::DEFERS);
-    terminal.lead("TAKE CARE", &said.join(" "))
 }
 
 fn draw_next_steps(review: &Review, terminal: &Terminal) -> String {
@@ -467,34 +478,47 @@ fn draw_rejections(review: &Review, terminal: &Terminal) -> String {
     section("LOADS REJECTED BEFORE EXPOSURE, BY CAUSE", &table, terminal)
 }
 
-fn draw_lacking(review: &Review, terminal: &Terminal) -> String {
-    if review.lacking.is_empty() {
+/// What the records of the loads support under the policy, and which rules decide.
+fn draw_decisions(review: &Review, terminal: &Terminal) -> String {
+    let n_loads: usize = review.decisions.iter().map(|count| count.n_loads).sum();
+    if n_loads == 0 {
         return String::new();
     }
-    let mut table = Table::new([
-        Column::words("What is lacking"),
-        Column::number("Loads"),
-        Column::number("Of them released"),
-        Column::name("The last of them"),
-        Column::place("Where"),
-    ]);
-    for row in &review.lacking {
-        let last = row.loads.last();
-        table.push([
-            row.said.into(),
-            row.n_loads.into(),
-            row.n_released.into(),
-            Cell::maybe(last.map(|(load, _)| load.clone())),
-            Cell::from(last.and_then(|(_, place)| place.as_ref())),
-        ]);
-    }
-    let mut out = section("WHAT LOADS' RECORDS LACK", &table, terminal);
+    let mut out = format!("\n{}\n", terminal.heading("WHAT THE RECORDS SUPPORT"));
+    out.push_str(&draw_policy_notes(&review.policies, terminal));
+    out.push_str(&draw_counts(&review.decisions, terminal));
+    out.push_str(&draw_rules(&review.rules, &review.notes, terminal));
     out.push_str(&paragraph(
         "",
-        "By fact alone: what your policy asks for is not weighed here. A load can stand in several rows.",
+        "`loadbook release` lists the loads, `loadbook recall` the packages to get back.",
         terminal.width,
     ));
     out
+}
+
+/// The decisions in a line, for the first screen.
+fn say_decisions(review: &Review) -> Option<(String, String)> {
+    let counts: Vec<String> = review
+        .decisions
+        .iter()
+        .filter(|count| count.n_loads > 0)
+        .map(|count| format!("{} {}", count.decision.word(), count.n_loads))
+        .collect();
+    if counts.is_empty() {
+        return None;
+    }
+    let policies: Vec<String> = review
+        .policies
+        .iter()
+        .map(|note| match note.deviations.len() {
+            0 => note.name.clone(),
+            n => format!("{}, {n} deviations from {}", note.name, note.preset),
+        })
+        .collect();
+    Some((
+        "DECISIONS".to_owned(),
+        format!("{}. Policy: {}.", counts.join(", "), policies.join("; ")),
+    ))
 }
 
 fn draw_resets(review: &Review, terminal: &Terminal) -> String {

@@ -1,16 +1,24 @@
 //! One cycle or load in full, drawn.
 
+use super::caution::draw_cautions_in_full;
 use super::plot::draw_plot;
+use super::policy::draw_policy_notes;
 use super::prose::{paragraph, width_of};
+use super::reason::{draw_reason, say_places};
 use super::table::draw_table;
 use super::{Extent, Terminal};
-use crate::report::caution::Caution;
+use crate::judge::rulebook::Effect;
+use crate::report::attention::NeedKind;
 use crate::report::inert;
+use crate::report::reason::ReasonRow;
 use crate::report::show::{CycleView, EntryRow, Fact, LoadView, Shown, say_length};
 use crate::report::table::{Cell, Column, Table};
 
 /// Source lines shown from the beginning of a long printout in a short list, and from its end.
 const SHORT_LINES: (usize, usize) = (24, 8);
+
+/// Records that moved a decision at one moment shown in a short list.
+const SHORT_RECORDS: usize = 4;
 
 /// Draws what was asked for.
 pub fn draw_shown(shown: &Shown, terminal: &Terminal) -> String {
@@ -19,15 +27,21 @@ pub fn draw_shown(shown: &Shown, terminal: &Terminal) -> String {
         out.push_str(&draw_cycle_head(cycle, terminal));
     }
     for load in shown.loads.iter().filter(|_| shown.cycles.is_empty()) {
-        out.push_str(&terminal.heading(&format!("LOAD {}", inert::text(&load.load))));
-        out.push_str(" has no printout.\n");
+        let words = format!("{} has no printout.", load.load);
+        out.push_str(&paragraph("", &words, terminal.width));
+    }
+    for load in &shown.loads {
+        out.push_str(&draw_decision(load, terminal));
     }
     out.push_str(&draw_needs(shown, terminal));
-    for cycle in &shown.cycles {
-        out.push_str(&draw_cycle(cycle, terminal));
+    for load in &shown.loads {
+        out.push_str(&draw_grounds(load, terminal));
     }
     for load in &shown.loads {
         out.push_str(&draw_load(load, terminal));
+    }
+    for cycle in &shown.cycles {
+        out.push_str(&draw_cycle(cycle, terminal));
     }
     for cycle in &shown.cycles {
         out.push_str(&draw_lines(cycle, terminal));
@@ -46,9 +60,14 @@ fn draw_cycle_head(cycle: &CycleView, terminal: &Terminal) -> String {
     format!("{heading}{said}\n")
 }
 
+/// What needs a person beside what the decision says already.
 fn draw_needs(shown: &Shown, terminal: &Terminal) -> String {
+    let is_decided = shown.loads.iter().any(|load| load.decision.is_some());
     let mut out = String::new();
     for need in &shown.needs {
+        if is_decided && need.kind <= NeedKind::EvidenceLacking {
+            continue;
+        }
         for case in &need.cases {
             let words = format!("{}: {}; {}.", need.said, case.seen, case.state_said);
             out.push_str(&paragraph("* ", &words, terminal.width));
@@ -57,14 +76,138 @@ fn draw_needs(shown: &Shown, terminal: &Terminal) -> String {
             out.push_str(&paragraph("  ", need.next, terminal.width));
         }
     }
+    if !out.is_empty() && is_decided {
+        out = format!(
+            "\n{}\n{out}",
+            terminal.heading("BESIDES, A PERSON IS NEEDED FOR")
+        );
+    }
     if !shown.cautions.is_empty() {
-        let mut said: Vec<&str> = shown
-            .cautions
-            .iter()
-            .map(|caution| caution.said())
-            .collect();
-        said.push(Caution::DEFERS);
-        out.push_str(&terminal.lead("TAKE CARE", &said.join(" ")));
+        out.push('\n');
+        out.push_str(&draw_cautions_in_full(&shown.cautions, terminal));
+    }
+    out
+}
+
+/// The decision in plain sentences: what, why, the lines, what would change it.
+fn draw_decision(load: &LoadView, terminal: &Terminal) -> String {
+    let Some(view) = &load.decision else {
+        return String::new();
+    };
+    let heading = format!(
+        "\nLOAD {}: {}",
+        inert::text(&load.load),
+        view.decision.word().to_uppercase()
+    );
+    let mut out = format!("{}\n", terminal.heading(&heading));
+    out.push_str(&paragraph("", &view.said, terminal.width));
+    for said in &view.recalls {
+        out.push_str(&paragraph("", said, terminal.width));
+    }
+    if !view.because.is_empty() {
+        out.push_str("Why:\n");
+        for reason in &view.because {
+            out.push_str(&draw_reason(reason, 0, terminal));
+        }
+    }
+    let (notes, weaker): (Vec<&ReasonRow>, Vec<&ReasonRow>) = view
+        .besides
+        .iter()
+        .partition(|reason| reason.effect == Effect::Note);
+    if !weaker.is_empty() {
+        out.push_str("Besides, of less weight:\n");
+        for reason in weaker {
+            out.push_str(&draw_reason(reason, 0, terminal));
+        }
+    }
+    if !view.would_change.is_empty() {
+        out.push_str("What would change it:\n");
+        for said in &view.would_change {
+            out.push_str(&paragraph("- ", said, terminal.width));
+        }
+    }
+    if !notes.is_empty() {
+        out.push_str("Noted, without weight:\n");
+        for reason in notes {
+            out.push_str(&draw_reason(reason, 0, terminal));
+        }
+    }
+    out.push_str(&draw_policy_notes(
+        std::slice::from_ref(&view.policy),
+        terminal,
+    ));
+    if !view.in_force {
+        out.push_str(&paragraph(
+            "",
+            "That policy was not in force on the day of the load; it is the nearest there is.",
+            terminal.width,
+        ));
+    }
+    for (lot, spores) in &load.spores {
+        let lead = lot.as_ref().map_or_else(
+            || "BI: ".to_owned(),
+            |lot| format!("BI lot {}: ", inert::text(lot)),
+        );
+        out.push_str(&paragraph(
+            "",
+            &format!("{lead}{}", spores.said),
+            terminal.width,
+        ));
+    }
+    out
+}
+
+/// How the decision moved, and what speaks for the load: behind what has to be read first.
+fn draw_grounds(load: &LoadView, terminal: &Terminal) -> String {
+    let Some(view) = &load.decision else {
+        return String::new();
+    };
+    let mut out = String::new();
+    if !view.history.is_empty() {
+        out.push_str(&format!(
+            "\n{}\n",
+            terminal.heading("HOW THE DECISION MOVED")
+        ));
+        for step in &view.history {
+            let rules: Vec<&str> = step.rules.iter().map(|rule| rule.0).collect();
+            let since = step.since.as_deref().unwrap_or("no time written ");
+            let words = match rules.as_slice() {
+                [] => step.decision.word().to_uppercase(),
+                rules => format!(
+                    "{}: {}",
+                    step.decision.word().to_uppercase(),
+                    rules.join(", ")
+                ),
+            };
+            let lead = format!("{}  ", inert::text(since));
+            out.push_str(&paragraph(&lead, &words, terminal.width));
+            let indent = " ".repeat(width_of(&lead));
+            let n_drawn = terminal.n_drawn(step.moved_by.len(), SHORT_RECORDS);
+            for record in step.moved_by.iter().take(n_drawn) {
+                let words = format!("{}: {}", say_places(&record.places, terminal), record.words);
+                out.push_str(&paragraph(&format!("{indent}by "), &words, terminal.width));
+            }
+            let n_left = step.moved_by.len().saturating_sub(n_drawn);
+            if n_left > 0 {
+                let words = format!("and {n_left} more of that moment; --all shows them");
+                out.push_str(&paragraph(&indent, &words, terminal.width));
+            }
+        }
+    }
+    if !view.met.is_empty() {
+        let mut table = Table::new([
+            Column::words("What speaks for it").at_least(24),
+            Column::name("Rule that found nothing"),
+            Column::words("Where").at_least(20),
+        ]);
+        for met in &view.met {
+            table.push([
+                met.evidence.words.as_str().into(),
+                met.rule.0.into(),
+                say_places(&met.evidence.places, terminal).into(),
+            ]);
+        }
+        out.push_str(&section("WHAT SPEAKS FOR IT", &table, terminal));
     }
     out
 }
@@ -198,16 +341,7 @@ fn facts_table(facts: &[Fact]) -> Table {
 }
 
 fn draw_load(load: &LoadView, terminal: &Terminal) -> String {
-    let mut out = section(
-        &format!("LOAD {}", inert::text(&load.load)),
-        &facts_table(&load.facts),
-        terminal,
-    );
-    let support = match load.lacking.as_slice() {
-        [] => "Nothing is lacking from its records; what they show stands here.".to_owned(),
-        lacking => format!("Its records lack: {}.", lacking.join(", ")),
-    };
-    out.push_str(&paragraph("", &support, terminal.width));
+    let mut out = section("THE LOAD", &facts_table(&load.facts), terminal);
     if load.cycles.len() > 1 {
         let words = format!("Run as {}.", load.cycles.join(", "));
         out.push_str(&paragraph("", &words, terminal.width));

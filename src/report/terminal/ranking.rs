@@ -4,15 +4,15 @@ use super::Terminal;
 use super::findings::say_p;
 use super::prose::paragraph;
 use super::table::draw_table;
-use crate::report::service::{METHOD, RankRow, Service};
+use crate::report::ranking::{METHOD, RankRow, Ranking};
 use crate::report::table::{Column, Table};
 
 /// What counts as worth a line of its own among the parts of a unit's evidence.
 const WORTH_A_LINE: f64 = 0.05;
 
 /// Draws the ranking: the table, each unit with what was found, the method.
-pub fn draw_service(service: &Service, terminal: &Terminal) -> String {
-    let first = match service.units.first() {
+pub fn draw_ranking(ranking: &Ranking, terminal: &Terminal) -> String {
+    let first = match ranking.units.first() {
         None => "there is no unit in what was read.".to_owned(),
         Some(unit) if unit.p < WORTH_A_LINE => {
             format!("look at {} first ({} evidence).", unit.unit, unit.evidence)
@@ -27,7 +27,7 @@ pub fn draw_service(service: &Service, terminal: &Terminal) -> String {
         Column::number("Combined p"),
         Column::words("Most of it from"),
     ]);
-    for row in &service.units {
+    for row in &ranking.units {
         let from: Vec<String> = row
             .parts
             .iter()
@@ -43,14 +43,14 @@ pub fn draw_service(service: &Service, terminal: &Terminal) -> String {
         ]);
     }
     out.push_str(&draw_table(&table, 0, terminal));
-    for row in service.units.iter().filter(|row| !row.findings.is_empty()) {
+    for row in ranking.units.iter().filter(|row| !row.findings.is_empty()) {
         out.push_str(&draw_unit(row, terminal));
     }
     out.push('\n');
     out.push_str(&terminal.lead("HOW THE ORDER IS MADE", METHOD));
     out.push_str(&paragraph(
         "",
-        &format!("{} comparisons were made in all.", service.n_comparisons),
+        &format!("{} comparisons were made in all.", ranking.n_comparisons),
         terminal.width,
     ));
     out

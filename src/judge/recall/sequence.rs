@@ -1,0 +1,374 @@
+//! The runs of one unit in order: printed cycles, loads that only the log knows, and gaps in the printouts.
+//!
+//! Each load cycle is one run, so that a load which was run again makes several. A load without a printout stands where
+//! its cycle counter puts it, else where its first moment does; one that has neither stands at the end and counts for
+//! every scope. Knows nothing of scopes. Read [`read_sequence`] first.
+
+use super::Site;
+use crate::judge::bi_test::{Nothing, Standing, find_standing};
+use crate::judge::case::{Seen, role};
+use crate::reconcile::history::{
+    CycleIx, EntryIx, KnownCycle, KnownEntry, Load, LoadIx, MissingPrintouts, Unit,
+};
+use crate::record::cycle::{Outcome, Process, Purpose};
+use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
+use chrono::{NaiveDateTime, TimeDelta};
+
+/// How far the log's time of a load may lie from its neighbours' by counter: beyond that the counter was mistyped, or
+/// is of another count. Common practice, no source.
+const NEAR_BY_COUNTER: TimeDelta = TimeDelta::hours(24);
+
+/// What the biological indicators of a run show.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Bi {
+    /// At least one test grew: the entries with those readings.
+    Growth(Vec<EntryIx>),
+    /// No growth, in time, with a control that grew.
+    Satisfactory,
+    /// A result is still to come.
+    Pending,
+    /// There is a test, and it proves nothing.
+    Proves(Nothing),
+    /// There is no test.
+    None,
+}
+
+/// How a run ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RunEnd {
+    /// The printout is whole and says that the cycle was completed.
+    Completed,
+    /// The printout says that it was aborted or the load rejected.
+    NotProcessed,
+    /// There is no printout, or it is torn, or has no outcome.
+    Unproven,
+}
+
+/// How the place of a run in the order is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Placed {
+    /// By its printout.
+    Printout,
+    /// By the cycle counter in the log.
+    Counter,
+    /// By the time in the log.
+    LogTime,
+    /// It is not known.
+    Nowhere,
+}
+
+/// A load's run through the unit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Run {
+    /// Its cycle. `None` when only the log knows it.
+    pub cycle: Option<CycleIx>,
+    /// Its load. `None` when the printout names none.
+    pub load: Option<LoadIx>,
+    /// Its process, as printed.
+    pub process: Option<Process>,
+    /// Its program, as printed, else as the log has it.
+    pub program: Option<String>,
+    /// When it began, on the local clock of unit or log.
+    pub began: Option<NaiveDateTime>,
+    /// How its place is known.
+    pub placed: Placed,
+    /// How it ended.
+    pub end: RunEnd,
+    /// What its biological indicators show.
+    pub bi: Bi,
+    /// Vials with a result of which the log does not say whether they were test or control.
+    pub without_role: Vec<EntryIx>,
+}
+
+/// A step of a unit's history.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// A load's run.
+    Run(Run),
+    /// Cycles without a printout.
+    Missing(MissingPrintouts),
+    /// A test of the unit or a warm-up.
+    Test {
+        /// The cycle.
+        cycle: CycleIx,
+        /// Whether it was a leak or air-removal test that was not passed.
+        failed: bool,
+    },
+}
+
+/// Whether an entry is a reading with growth of a vial that is a test, as far as the log says.
+pub(super) fn grew(known: &KnownEntry) -> bool {
+    matches!(&known.entry.body, EntryBody::Bi(bi)
+        if role(bi) == Some(BiRole::Test)
+            && bi.growth.as_ref().is_some_and(|growth| growth.value == BiGrowth::Growth))
+}
+
+/// The steps of a unit, in order.
+pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
+    let history = site.index.history;
+    let mut steps = Vec::new();
+    for ix in &unit.cycles {
+        let Some(known) = history.cycles.get(ix.0) else {
+            continue;
+        };
+        let began = known.began.as_ref().map(|began| began.value.local);
+        if site.had_come(began) {
+            steps.push(step_of(site, *ix, known));
+        }
+        let gaps = history.missing.iter().filter(|gap| gap.after == *ix);
+        let seen = gaps.filter(|gap| {
+            let before = history.cycles.get(gap.before.0);
+            site.had_come(before.and_then(|known| Some(known.began.as_ref()?.value.local)))
+        });
+        steps.extend(seen.cloned().map(Step::Missing));
+    }
+    let logged = history.loads.iter().enumerate().filter(|(_, load)| {
+        load.cycles.is_empty()
+            && site.had_come(load.first.map(|first| first.local))
+            && load
+                .unit
+                .as_ref()
+                .is_some_and(|own| own.0.eq_ignore_ascii_case(&unit.name.0))
+    });
+    for (at, load) in logged {
+        place_logged(site, LoadIx(at), load, &mut steps);
+    }
+    for known in cycles_by_log(site, unit) {
+        place_printed(site, known, &mut steps);
+    }
+    steps
+}
+
+/// Cycles whose printout does not name a unit, and whose load stands under this one in the log.
+fn cycles_by_log<'a>(site: &Site<'a>, unit: &Unit) -> Vec<(CycleIx, &'a KnownCycle)> {
+    let history = site.index.history;
+    let loads = history.loads.iter().filter(|load| {
+        load.unit
+            .as_ref()
+            .is_some_and(|own| own.0.eq_ignore_ascii_case(&unit.name.0))
+    });
+    loads
+        .flat_map(|load| &load.cycles)
+        .filter_map(|ix| Some((*ix, history.cycles.get(ix.0)?)))
+        .filter(|(_, known)| {
+            known.cycle.unit.is_none()
+                && site.had_come(known.began.as_ref().map(|began| began.value.local))
+        })
+        .collect()
+}
+
+fn place_printed(site: &Site<'_>, cycle: (CycleIx, &KnownCycle), steps: &mut Vec<Step>) {
+    let (ix, known) = cycle;
+    let Step::Run(mut run) = step_of(site, ix, known) else {
+        return;
+    };
+    let counter = known.cycle.counter.as_ref().map(|counter| counter.value);
+    let (at, placed) = find_place(site, steps, counter, run.began);
+    run.placed = placed;
+    steps.insert(at, Step::Run(run));
+}
+
+/// Where a run belongs that no printout of the unit puts in its place, and how that is known.
+fn find_place(
+    site: &Site<'_>,
+    steps: &[Step],
+    counter: Option<u32>,
+    began: Option<NaiveDateTime>,
+) -> (usize, Placed) {
+    let by_counter = counter.and_then(|counter| find_by_counter(site, steps, counter, began));
+    match (by_counter, began) {
+        (Some(at), _) => (at, Placed::Counter),
+        (None, Some(began)) => {
+            // Before the first run that began later; runs without a date are passed over.
+            let later = |step: &Step| matches!(step, Step::Run(other) if other.began.is_some_and(|other| other > began));
+            let at = steps.iter().position(later).unwrap_or(steps.len());
+            (at, Placed::LogTime)
+        }
+        (None, None) => (steps.len(), Placed::Nowhere),
+    }
+}
+
+fn step_of(site: &Site<'_>, ix: CycleIx, known: &KnownCycle) -> Step {
+    let cycle = &known.cycle;
+    let outcome = cycle.outcome.as_ref().map(|outcome| &outcome.value);
+    if cycle.purpose != Purpose::Load {
+        let is_test = matches!(cycle.purpose, Purpose::LeakTest | Purpose::AirRemovalTest);
+        let not_passed = matches!(outcome, Some(Outcome::Failed | Outcome::Aborted { .. }));
+        return Step::Test {
+            cycle: ix,
+            failed: is_test && not_passed,
+        };
+    }
+    let end = match outcome {
+        Some(Outcome::Aborted { .. } | Outcome::Rejected { .. }) => RunEnd::NotProcessed,
+        Some(Outcome::Completed) if cycle.closed => RunEnd::Completed,
+        _ => RunEnd::Unproven,
+    };
+    let (bi, without_role) = match known.load {
+        Some(load) => read_bi(site, load, Some(ix)),
+        None => (Bi::None, Vec::new()),
+    };
+    let began = known.began.as_ref().map(|began| began.value.local);
+    // What has no date may still be put in its place by its counter.
+    let is_placed = began.is_some() || cycle.counter.is_some();
+    Step::Run(Run {
+        cycle: Some(ix),
+        load: known.load,
+        process: cycle.process.as_ref().map(|process| process.value),
+        program: cycle
+            .program
+            .as_ref()
+            .map(|program| program.value.0.clone())
+            .or_else(|| logged_program(site, known.load)),
+        began,
+        placed: if is_placed {
+            Placed::Printout
+        } else {
+            Placed::Nowhere
+        },
+        end,
+        bi,
+        without_role,
+    })
+}
+
+fn logged_program(site: &Site<'_>, load: Option<LoadIx>) -> Option<String> {
+    let load = site.index.load(load?)?;
+    load.starts
+        .iter()
+        .rev()
+        .find_map(|ix| match &site.index.entry(*ix)?.entry.body {
+            EntryBody::Load(start) => start.program.as_ref(),
+            _ => None,
+        })
+        .map(|program| program.value.0.clone())
+}
+
+/// What the vials of a load show that belong to one of its cycles.
+fn read_bi(site: &Site<'_>, ix: LoadIx, cycle: Option<CycleIx>) -> (Bi, Vec<EntryIx>) {
+    let (Some(load), Some(case)) = (site.index.load(ix), site.case(ix)) else {
+        return (Bi::None, Vec::new());
+    };
+    let mut vials = case.bis_of(load);
+    vials.retain(|vial| cycle.is_none() || cycle_of(site, load, vial) == cycle);
+    let without_role = vials
+        .iter()
+        .filter(|vial| role(vial.says).is_none() && vial.says.growth.is_some())
+        .map(|vial| vial.ix)
+        .collect();
+    vials.retain(|vial| role(vial.says) == Some(BiRole::Test));
+    let standings: Vec<(EntryIx, Standing)> = vials
+        .iter()
+        .map(|vial| (vial.ix, find_standing(&case, load, vial)))
+        .collect();
+    let grown: Vec<EntryIx> = standings
+        .iter()
+        .filter(|(_, standing)| *standing == Standing::Growth)
+        .map(|(ix, _)| *ix)
+        .collect();
+    let has = |wanted: &Standing| standings.iter().any(|(_, standing)| standing == wanted);
+    let nothing = standings.iter().find_map(|(_, standing)| match standing {
+        Standing::Proves(nothing) => Some(*nothing),
+        _ => None,
+    });
+    let bi = if !grown.is_empty() {
+        Bi::Growth(grown)
+    } else if has(&Standing::Pending) {
+        // Of two vials, the one without a result may still grow.
+        Bi::Pending
+    } else if has(&Standing::Satisfactory) {
+        Bi::Satisfactory
+    } else if let Some(nothing) = nothing {
+        Bi::Proves(nothing)
+    } else {
+        Bi::None
+    };
+    (bi, without_role)
+}
+
+/// The cycle of a load that a vial went through: the last one that began before the vial was put to incubation.
+fn cycle_of(site: &Site<'_>, load: &Load, vial: &Seen<'_, BiResult>) -> Option<CycleIx> {
+    let incubated = vial.says.incubated.as_ref().map(|at| at.value.local);
+    let Some(at) = incubated.or(vial.written()) else {
+        return load.cycles.last().copied();
+    };
+    load.cycles
+        .iter()
+        .rev()
+        .copied()
+        .find(|ix| {
+            site.index.cycle(*ix).is_some_and(|known| {
+                known
+                    .began
+                    .as_ref()
+                    .is_none_or(|began| began.value.local <= at)
+            })
+        })
+        .or(load.cycles.first().copied())
+}
+
+/// Puts a load that only the log knows in its place.
+fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, steps: &mut Vec<Step>) {
+    let first = load.first.map(|first| first.local);
+    let counter =
+        load.starts
+            .iter()
+            .rev()
+            .find_map(|ix| match &site.index.entry(*ix)?.entry.body {
+                EntryBody::Load(start) => start.counter.as_ref().map(|counter| counter.value),
+                _ => None,
+            });
+    let (bi, without_role) = read_bi(site, ix, None);
+    let (at, placed) = find_place(site, steps, counter, first);
+    let run = Run {
+        cycle: None,
+        load: Some(ix),
+        process: None,
+        program: logged_program(site, Some(ix)),
+        began: first,
+        placed,
+        end: RunEnd::Unproven,
+        bi,
+        without_role,
+    };
+    steps.insert(at, Step::Run(run));
+}
+
+/// The place between two printed cycles whose counters enclose this one, and that are near in time. A counter that a
+/// printout of the unit has is none of a load without a printout: then the time decides.
+fn find_by_counter(
+    site: &Site<'_>,
+    steps: &[Step],
+    counter: u32,
+    first: Option<NaiveDateTime>,
+) -> Option<usize> {
+    let printed: Vec<(usize, u32, Option<NaiveDateTime>)> = steps
+        .iter()
+        .enumerate()
+        .filter_map(|(at, step)| {
+            let cycle = match step {
+                Step::Run(run) => run.cycle?,
+                Step::Test { cycle, .. } => *cycle,
+                Step::Missing(_) => return None,
+            };
+            let known = site.index.cycle(cycle)?;
+            let began = known.began.as_ref().map(|began| began.value.local);
+            Some((at, known.cycle.counter.as_ref()?.value, began))
+        })
+        .collect();
+    let is_near = |began: Option<NaiveDateTime>| match (began, first) {
+        (Some(began), Some(first)) => (began - first).abs() <= NEAR_BY_COUNTER,
+        _ => true,
+    };
+    let pairs = printed.iter().zip(printed.iter().skip(1));
+    let within = pairs
+        .filter(|((_, a, _), (_, b, _))| *a < counter && counter < *b)
+        .find(|((_, _, began), (_, _, next))| is_near(*began) || is_near(*next));
+    if let Some((_, (at, _, _))) = within {
+        return Some(*at);
+    }
+    match printed.last() {
+        Some((at, last, began)) if *last < counter && is_near(*began) => Some(at.saturating_add(1)),
+        _ => None,
+    }
+}

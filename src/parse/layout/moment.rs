@@ -1,0 +1,518 @@
+//! How a printer writes dates and times: patterns such as `DD.MM.YY` and `HH:MM:SS`, read once, then held against text.
+//!
+//! Knows nothing of lines. A pattern never guesses: the order of day and month, and the century of a two-digit year, are
+//! the layout's to state. Read [`DatePattern::parse`] and [`TimePattern::parse`] first.
+
+use chrono::NaiveDate;
+
+/// A piece of a date pattern.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum DatePiece {
+    Day,
+    Month,
+    MonthName,
+    Year,
+    YearOfTwoDigits,
+    Weekday,
+    Space,
+    Exactly(u8),
+}
+
+/// How a date is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DatePattern {
+    pieces: Vec<DatePiece>,
+}
+
+/// What dates need beside their pattern.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Calendar {
+    /// The names of the months; several for one month where printers differ.
+    pub months: Vec<Vec<String>>,
+    /// The first of the hundred years that two digits stand for.
+    pub first_year: Option<i32>,
+}
+
+impl DatePattern {
+    /// Reads a pattern: `D`, `DD` the day, `M`, `MM` the month, `MMM` its name, `YY`, `YYYY` the year, `W` a weekday
+    /// that is passed over; a space is any white space; anything else stands for itself.
+    ///
+    /// # Errors
+    /// What is wrong with it, in a sentence.
+    pub fn parse(pattern: &str) -> Result<Self, String> {
+        let mut pieces = Vec::new();
+        let mut rest = pattern.as_bytes();
+        while let Some(&first) = rest.first() {
+            let n = rest.iter().take_while(|&&byte| byte == first).count();
+            let (piece, used) = match (first, n) {
+                (b'D', 1 | 2) => (DatePiece::Day, n),
+                (b'M', 1 | 2) => (DatePiece::Month, n),
+                (b'M', 3) => (DatePiece::MonthName, n),
+                (b'Y', 4) => (DatePiece::Year, n),
+                (b'Y', 2) => (DatePiece::YearOfTwoDigits, n),
+                (b'W', _) => (DatePiece::Weekday, n),
+                (b' ', _) => (DatePiece::Space, n),
+                (b'D' | b'M' | b'Y', _) => {
+                    return Err(format!(
+                        "`{}` is none of D, DD, M, MM, MMM, YY, YYYY",
+                        char::from(first).to_string().repeat(n)
+                    ));
+                }
+                _ => (DatePiece::Exactly(first), 1),
+            };
+            pieces.push(piece);
+            rest = rest.get(used..).unwrap_or_default();
+        }
+        let count = |wanted: &[DatePiece]| pieces.iter().filter(|p| wanted.contains(p)).count();
+        if count(&[DatePiece::Day]) != 1
+            || count(&[DatePiece::Month, DatePiece::MonthName]) != 1
+            || count(&[DatePiece::Year, DatePiece::YearOfTwoDigits]) != 1
+        {
+            return Err(
+                "a date has one day, one month and one year, such as DD.MM.YYYY".to_owned(),
+            );
+        }
+        Ok(DatePattern { pieces })
+    }
+
+    /// Whether it needs the names of the months.
+    pub fn has_month_name(&self) -> bool {
+        self.pieces.contains(&DatePiece::MonthName)
+    }
+
+    /// Whether its year has two digits.
+    pub fn has_two_digit_year(&self) -> bool {
+        self.pieces.contains(&DatePiece::YearOfTwoDigits)
+    }
+
+    /// Whether both patterns fit the same figures and disagree about which is day, month and year.
+    pub fn is_confused_with(&self, other: &DatePattern) -> bool {
+        let shape = |pattern: &DatePattern| {
+            let shape = |piece: &DatePiece| match piece {
+                DatePiece::Day | DatePiece::Month | DatePiece::YearOfTwoDigits => DatePiece::Day,
+                other => other.clone(),
+            };
+            pattern.pieces.iter().map(shape).collect::<Vec<_>>()
+        };
+        self != other && shape(self) == shape(other)
+    }
+
+    /// The bytes it may begin with.
+    pub fn first_bytes(&self, calendar: &Calendar) -> Vec<u8> {
+        match self.pieces.first() {
+            Some(DatePiece::MonthName) => {
+                let names = calendar.months.iter().flatten();
+                names.filter_map(|name| name.bytes().next()).collect()
+            }
+            Some(DatePiece::Weekday) => (b'a'..=b'z').chain(0xC0..=0xFF).collect(),
+            Some(DatePiece::Exactly(byte)) => vec![*byte],
+            _ => (b'0'..=b'9').collect(),
+        }
+    }
+
+    /// The date at the front of a text, and how many bytes it takes. `Err` for figures in the right form that are no
+    /// date of the calendar.
+    pub fn read(&self, text: &[u8], calendar: &Calendar) -> Option<(usize, Option<NaiveDate>)> {
+        let mut at = 0;
+        let (mut day, mut month, mut year) = (0, 0, 0);
+        for piece in &self.pieces {
+            let rest = text.get(at..).unwrap_or_default();
+            at += match piece {
+                DatePiece::Day => {
+                    let (n, value) = digits(rest, 1, 2)?;
+                    day = value;
+                    n
+                }
+                DatePiece::Month => {
+                    let (n, value) = digits(rest, 1, 2)?;
+                    month = value;
+                    n
+                }
+                DatePiece::MonthName => {
+                    let (n, value) = month_name(rest, calendar)?;
+                    month = value;
+                    n
+                }
+                DatePiece::Year => {
+                    let (n, value) = digits(rest, 4, 4)?;
+                    year = i32::try_from(value).ok()?;
+                    n
+                }
+                DatePiece::YearOfTwoDigits => {
+                    let (n, value) = digits(rest, 2, 2)?;
+                    let first = calendar.first_year?;
+                    let value = i32::try_from(value).ok()?;
+                    year = first + (value - first).rem_euclid(100);
+                    n
+                }
+                DatePiece::Weekday => {
+                    let n = letters(rest);
+                    let dot = usize::from(rest.get(n) == Some(&b'.'));
+                    (n > 0).then_some(n + dot)?
+                }
+                DatePiece::Space => white(rest).filter(|&n| n > 0)?,
+                DatePiece::Exactly(byte) => (rest.first() == Some(byte)).then_some(1)?,
+            };
+        }
+        if text.get(at).is_some_and(u8::is_ascii_digit) {
+            return None;
+        }
+        Some((at, NaiveDate::from_ymd_opt(year, month, day)))
+    }
+}
+
+fn white(text: &[u8]) -> Option<usize> {
+    Some(
+        text.iter()
+            .take_while(|byte| matches!(byte, b' ' | b'\t'))
+            .count(),
+    )
+}
+
+fn letters(text: &[u8]) -> usize {
+    text.iter()
+        .take_while(|byte| byte.is_ascii_alphabetic() || **byte >= 0x80)
+        .count()
+}
+
+fn digits(text: &[u8], least: usize, most: usize) -> Option<(usize, u32)> {
+    let n = text
+        .iter()
+        .take(most)
+        .take_while(|byte| byte.is_ascii_digit())
+        .count();
+    if n < least {
+        return None;
+    }
+    let value = text
+        .iter()
+        .take(n)
+        .fold(0_u32, |value, digit| value * 10 + u32::from(digit - b'0'));
+    Some((n, value))
+}
+
+/// A month's name, or the first three letters or more of it, if one month alone begins so.
+fn month_name(text: &[u8], calendar: &Calendar) -> Option<(usize, u32)> {
+    let n = letters(text);
+    let word = std::str::from_utf8(text.get(..n)?).ok()?.to_lowercase();
+    if word.chars().count() < 3 {
+        return None;
+    }
+    let mut found = (1_u32..).zip(&calendar.months).filter(|(_, names)| {
+        names
+            .iter()
+            .any(|name| name.to_lowercase().starts_with(&word))
+    });
+    let (month, _) = found.next()?;
+    if found.next().is_some() {
+        return None;
+    }
+    let dot = usize::from(text.get(n) == Some(&b'.'));
+    Some((n + dot, month))
+}
+
+/// The months in the languages that loadbook knows by name.
+pub fn months_in(language: &str) -> Option<Vec<Vec<String>>> {
+    let names: [&[&str]; 12] = match language {
+        "english" => [
+            &["january"],
+            &["february"],
+            &["march"],
+            &["april"],
+            &["may"],
+            &["june"],
+            &["july"],
+            &["august"],
+            &["september"],
+            &["october"],
+            &["november"],
+            &["december"],
+        ],
+        "german" => [
+            &["januar", "jänner"],
+            &["februar", "feber"],
+            &["märz", "maerz", "mrz"],
+            &["april"],
+            &["mai"],
+            &["juni"],
+            &["juli"],
+            &["august"],
+            &["september"],
+            &["oktober"],
+            &["november"],
+            &["dezember"],
+        ],
+        "french" => [
+            &["janvier"],
+            &["février", "fevrier"],
+            &["mars"],
+            &["avril"],
+            &["mai"],
+            &["juin"],
+            &["juillet"],
+            &["août", "aout"],
+            &["septembre"],
+            &["octobre"],
+            &["novembre"],
+            &["décembre", "decembre"],
+        ],
+        "spanish" => [
+            &["enero"],
+            &["febrero"],
+            &["marzo"],
+            &["abril"],
+            &["mayo"],
+            &["junio"],
+            &["julio"],
+            &["agosto"],
+            &["septiembre", "setiembre"],
+            &["octubre"],
+            &["noviembre"],
+            &["diciembre"],
+        ],
+        "italian" => [
+            &["gennaio"],
+            &["febbraio"],
+            &["marzo"],
+            &["aprile"],
+            &["maggio"],
+            &["giugno"],
+            &["luglio"],
+            &["agosto"],
+            &["settembre"],
+            &["ottobre"],
+            &["novembre"],
+            &["dicembre"],
+        ],
+        "dutch" => [
+            &["januari"],
+            &["februari"],
+            &["maart", "mrt"],
+            &["april"],
+            &["mei"],
+            &["juni"],
+            &["juli"],
+            &["augustus"],
+            &["september"],
+            &["oktober"],
+            &["november"],
+            &["december"],
+        ],
+        _ => return None,
+    };
+    let own = |names: &&[&str]| names.iter().map(|&name| name.to_owned()).collect();
+    Some(names.iter().map(own).collect())
+}
+
+/// The languages that [`months_in`] knows.
+pub const LANGUAGES: &[&str] = &["english", "german", "french", "spanish", "italian", "dutch"];
+
+/// A piece of a time pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum TimePiece {
+    Hour,
+    Minute,
+    Second,
+    HalfDay,
+    Space,
+    Exactly(u8),
+}
+
+/// How a time of day, or a length of time, is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TimePattern {
+    pieces: Vec<TimePiece>,
+    has_half_day: bool,
+}
+
+impl TimePattern {
+    /// Reads a pattern: `H`, `HH` the hour, `MM` the minute, `SS` the second, `AM` the half of the day (`AM`, `PM`,
+    /// `a.m.`, `p`); anything else stands for itself.
+    ///
+    /// # Errors
+    /// What is wrong with it, in a sentence.
+    pub fn parse(pattern: &str) -> Result<Self, String> {
+        let mut pieces = Vec::new();
+        let mut rest = pattern.as_bytes();
+        while let Some(&first) = rest.first() {
+            let n = rest.iter().take_while(|&&byte| byte == first).count();
+            let (piece, used) = match (first, n) {
+                (b'H', 1 | 2) => (TimePiece::Hour, n),
+                (b'M', 1 | 2) => (TimePiece::Minute, n),
+                (b'S', 1 | 2) => (TimePiece::Second, n),
+                (b'A', 1) if rest.get(1) == Some(&b'M') => (TimePiece::HalfDay, 2),
+                (b' ', _) => (TimePiece::Space, n),
+                (b'H' | b'M' | b'S', _) => {
+                    return Err(format!(
+                        "`{}` is none of H, HH, MM, SS, AM",
+                        char::from(first).to_string().repeat(n)
+                    ));
+                }
+                _ => (TimePiece::Exactly(first), 1),
+            };
+            pieces.push(piece);
+            rest = rest.get(used..).unwrap_or_default();
+        }
+        let count = |wanted: TimePiece| pieces.iter().filter(|piece| **piece == wanted).count();
+        let each_once = [TimePiece::Hour, TimePiece::Minute, TimePiece::Second]
+            .iter()
+            .all(|piece| count(*piece) <= 1);
+        if count(TimePiece::Minute) != 1 || !each_once || count(TimePiece::HalfDay) > 1 {
+            return Err(
+                "a time has hours, minutes and perhaps seconds, such as HH:MM:SS".to_owned(),
+            );
+        }
+        Ok(TimePattern {
+            has_half_day: count(TimePiece::HalfDay) == 1,
+            pieces,
+        })
+    }
+
+    /// Whether it has hours, as a time of day must.
+    pub fn has_hours(&self) -> bool {
+        self.pieces.contains(&TimePiece::Hour)
+    }
+
+    /// The seconds since midnight, or of a length of time, at the front of a text, and how many bytes they take. `None`
+    /// inside for figures in the right form that no clock shows.
+    #[inline]
+    pub fn read(&self, text: &[u8], kind: TimeKind) -> Option<(usize, Option<u32>)> {
+        let mut at = 0;
+        let (mut hour, mut minute, mut second) = (0, 0, 0);
+        let mut is_afternoon = false;
+        for piece in &self.pieces {
+            let rest = text.get(at..).unwrap_or_default();
+            at += match piece {
+                TimePiece::Hour => {
+                    let most = if kind == TimeKind::Length { 3 } else { 2 };
+                    let (n, value) = digits(rest, 1, most)?;
+                    hour = value;
+                    n
+                }
+                TimePiece::Minute => {
+                    // A length of time without hours may have more than sixty minutes.
+                    let (least, most) = if self.has_hours() { (2, 2) } else { (1, 4) };
+                    let (n, value) = digits(rest, least, most)?;
+                    minute = value;
+                    n
+                }
+                TimePiece::Second => {
+                    let (n, value) = digits(rest, 2, 2)?;
+                    second = value;
+                    n
+                }
+                TimePiece::HalfDay => {
+                    let (n, afternoon) = half_day(rest)?;
+                    is_afternoon = afternoon;
+                    n
+                }
+                TimePiece::Space => white(rest)?,
+                TimePiece::Exactly(byte) => (rest.first() == Some(byte)).then_some(1)?,
+            };
+        }
+        if text.get(at).is_some_and(u8::is_ascii_digit) {
+            return None;
+        }
+        let minutes_are_right = minute < 60 || !self.has_hours();
+        let is_right = minutes_are_right
+            && second < 60
+            && match (kind, self.has_half_day) {
+                (TimeKind::OfDay, true) => (1..=12).contains(&hour),
+                (TimeKind::OfDay, false) => hour < 24,
+                (TimeKind::Length, _) => true,
+            };
+        if self.has_half_day {
+            // Twelve o'clock at night is 12 AM, and at noon 12 PM.
+            hour = hour % 12 + if is_afternoon { 12 } else { 0 };
+        }
+        Some((at, is_right.then_some(hour * 3_600 + minute * 60 + second)))
+    }
+}
+
+/// What a time is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TimeKind {
+    /// A time of day.
+    OfDay,
+    /// A length of time.
+    Length,
+}
+
+/// `AM`, `PM`, `a.m.`, `p.m.`, `a`, `p`: how many bytes it takes, and whether it is the afternoon.
+fn half_day(text: &[u8]) -> Option<(usize, bool)> {
+    let is_afternoon = match text.first()?.to_ascii_lowercase() {
+        b'a' => false,
+        b'p' => true,
+        _ => return None,
+    };
+    let n = match text.get(1..4).or(text.get(1..)) {
+        Some([b'.', b'm' | b'M', b'.', ..]) => 4,
+        Some([b'm' | b'M', ..]) => 2,
+        _ => 1,
+    };
+    let is_alone = text.get(n).is_none_or(|byte| !byte.is_ascii_alphanumeric());
+    is_alone.then_some((n, is_afternoon))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn date(pattern: &str, text: &str) -> Option<(usize, Option<NaiveDate>)> {
+        let calendar = Calendar {
+            months: months_in("german").unwrap(),
+            first_year: Some(1990),
+        };
+        DatePattern::parse(pattern)
+            .unwrap()
+            .read(text.as_bytes(), &calendar)
+    }
+
+    fn day(year: i32, month: u32, day: u32) -> Option<NaiveDate> {
+        NaiveDate::from_ymd_opt(year, month, day)
+    }
+
+    #[test]
+    fn dates_are_read_by_their_pattern_alone() {
+        assert_eq!(
+            date("DD.MM.YYYY", "12.03.2026 x"),
+            Some((10, day(2026, 3, 12)))
+        );
+        assert_eq!(date("MM/DD/YY", "3/12/26"), Some((7, day(2026, 3, 12))));
+        assert_eq!(date("D. MMM YY", "2. Mrz. 89"), Some((10, day(2089, 3, 2))));
+        assert_eq!(
+            date("W, DD MMM YYYY", "Do, 12 März 2026"),
+            Some((17, day(2026, 3, 12)))
+        );
+        assert_eq!(date("DD.MM.YYYY", "31.02.2026"), Some((10, None)));
+        assert_eq!(date("DD.MM.YYYY", "12.03.20261"), None);
+        // Two months begin with `Ju`, and two letters name none.
+        assert_eq!(date("DD MMM YYYY", "12 Ju 2026"), None);
+        assert!(DatePattern::parse("DD.MM").is_err() && DatePattern::parse("DDD.MM.YY").is_err());
+    }
+
+    #[test]
+    fn day_first_and_month_first_are_not_both_taken() {
+        let pattern = |text| DatePattern::parse(text).unwrap();
+        assert!(pattern("DD/MM/YY").is_confused_with(&pattern("MM/DD/YY")));
+        assert!(!pattern("DD/MM/YY").is_confused_with(&pattern("DD.MM.YY")));
+        assert!(!pattern("DD/MM/YYYY").is_confused_with(&pattern("DD/MM/YYYY")));
+    }
+
+    #[test]
+    fn twelve_hour_clocks_have_their_noon_and_midnight_right() {
+        // NIST, "Times of day FAQs" (from memory): 12 a.m. is read as midnight, 12 p.m. as noon, where printers use them.
+        let time = |pattern: &str, text: &str| {
+            TimePattern::parse(pattern)
+                .unwrap()
+                .read(text.as_bytes(), TimeKind::OfDay)
+        };
+        assert_eq!(time("H:MM AM", "12:05 AM"), Some((8, Some(300))));
+        assert_eq!(time("H:MM AM", "12:05 PM"), Some((8, Some(43_500))));
+        assert_eq!(time("H:MM AM", "1:05p"), Some((5, Some(47_100))));
+        assert_eq!(time("H:MM AM", "13:05 PM"), Some((8, None)));
+        assert_eq!(time("HH:MM:SS", "24:00:00"), Some((8, None)));
+        assert_eq!(time("HH.MM", "07.41"), Some((5, Some(27_660))));
+        assert_eq!(time("HH:MM", "07:4"), None);
+    }
+}

@@ -1,0 +1,156 @@
+//! Which layout fits a file, by its content alone.
+//!
+//! The beginning of the file is read by every layout of which a first line is found in it. The one that leaves the
+//! fewest lines unread fits; if another leaves hardly more, none is taken. Neutral records are read as such by all, so
+//! they always win. Read [`recognise`] first.
+
+use super::compile::{Layout, Role};
+use crate::diagnose::FileId;
+use crate::diagnose::codes::Code;
+use crate::parse::read::FileReader;
+use crate::parse::{Records, Strictness};
+use crate::source::decode::Charset;
+use crate::source::lines::{Fitness, read_lines_as};
+use std::sync::Arc;
+
+/// How much of a file is looked at.
+pub const LOOKED_AT: u64 = 64 * 1024;
+
+/// Which layout fits.
+#[derive(Debug, Clone)]
+pub enum Recognised {
+    /// None is needed, or none fits.
+    None,
+    /// This one.
+    One(Arc<Layout>),
+    /// Several fit equally well: their names.
+    Ambiguous(Vec<String>),
+}
+
+/// A layout held against the beginning of a file.
+#[derive(Debug, Clone)]
+pub struct Fit {
+    /// The layout.
+    pub layout: Arc<Layout>,
+    /// How many lines it leaves unread.
+    pub n_unread: u64,
+    /// How many it reads.
+    pub n_read: u64,
+}
+
+/// Finds the layout that fits a file, of which `head` is the beginning.
+pub fn recognise(layouts: &[Arc<Layout>], head: &[u8]) -> Recognised {
+    // What stands behind the last line end may be half a line.
+    let is_whole = (head.len() as u64) < LOOKED_AT;
+    let end = memchr::memrchr(b'\n', head).map_or(head.len(), |at| at + 1);
+    let head = if is_whole {
+        head
+    } else {
+        head.get(..end).unwrap_or(head)
+    };
+    if n_outside(&read_head(head, None)) == 0 {
+        return Recognised::None;
+    }
+    let mut fits: Vec<Fit> = layouts
+        .iter()
+        .filter(|layout| has_first_line(layout, head))
+        .filter_map(|layout| fit(layout, head))
+        .collect();
+    // Stable, so that of equals the one that was given first stands first.
+    fits.sort_by_key(|fit| fit.n_unread);
+    let Some(best) = fits.first() else {
+        return Recognised::None;
+    };
+    let allowance = (best.n_read + best.n_unread) / 20;
+    let rivals: Vec<&Fit> = fits
+        .iter()
+        .filter(|fit| fit.n_unread <= best.n_unread + allowance)
+        .collect();
+    // A layout knows more of its printers than the one that it extends.
+    let is_surpassed = |fit: &Fit| {
+        rivals
+            .iter()
+            .any(|other| other.layout.extends.contains(&fit.layout.name))
+    };
+    let left: Vec<&Fit> = rivals
+        .iter()
+        .copied()
+        .filter(|fit| !is_surpassed(fit))
+        .collect();
+    match left.as_slice() {
+        [] => Recognised::None,
+        [one] => Recognised::One(Arc::clone(&one.layout)),
+        several => {
+            let mut names: Vec<String> =
+                several.iter().map(|fit| fit.layout.name.clone()).collect();
+            names.sort_unstable();
+            Recognised::Ambiguous(names)
+        }
+    }
+}
+
+/// How a layout does on the beginning of a file, if it reads a cycle and most of the lines.
+pub fn fit(layout: &Arc<Layout>, head: &[u8]) -> Option<Fit> {
+    let records = read_head(head, Some(layout));
+    let n_unread: u64 = records
+        .unread
+        .iter()
+        .map(|unread| unread.lines.n_lines())
+        .sum();
+    let of_layout = records
+        .cycles
+        .iter()
+        .filter(|cycle| cycle.lines.n_lines() > 1);
+    let n_read: u64 = of_layout.map(|cycle| cycle.lines.n_lines()).sum();
+    (n_read > n_unread).then(|| Fit {
+        layout: Arc::clone(layout),
+        n_unread,
+        n_read,
+    })
+}
+
+fn read_head(head: &[u8], layout: Option<&Arc<Layout>>) -> Records {
+    let mut reader = FileReader::by(Strictness::Infer, layout.cloned());
+    let charset = layout.map_or(Charset::Detected, |layout| layout.charset);
+    // Bytes in memory have no errors.
+    let _ = read_lines_as(FileId(0), head, charset, |line| reader.take_line(line));
+    reader.finish()
+}
+
+/// How many lines belong to no neutral record.
+fn n_outside(records: &Records) -> u64 {
+    records
+        .unread
+        .iter()
+        .filter(|unread| {
+            matches!(
+                unread.diagnostic.code,
+                Code::LineOutsideRecord | Code::FileNotText | Code::PatientData
+            )
+        })
+        .map(|unread| unread.lines.n_lines())
+        .sum()
+}
+
+/// Whether a line of the file can begin a cycle of the layout.
+fn has_first_line(layout: &Layout, head: &[u8]) -> bool {
+    let mut captures = Vec::new();
+    let mut is_found = false;
+    let _ = read_lines_as(FileId(0), head, layout.charset, |line| {
+        if is_found || line.fitness != Fitness::Text {
+            return;
+        }
+        is_found = layout.candidates(line.text).any(|(_, known)| {
+            known.role == Role::Begin
+                && known
+                    .form
+                    .match_line(line.text, &layout.lexicon, &mut captures)
+                    .is_ok()
+        }) || (!layout.has_begin
+            && layout
+                .table
+                .as_ref()
+                .is_some_and(|table| memchr::memchr(table.separator, line.text).is_some()));
+    });
+    is_found
+}

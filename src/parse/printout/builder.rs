@@ -1,0 +1,456 @@
+//! A cycle as it is put together from the lines of a printout, whatever their format: fields said once and repeated by
+//! page headers, the clock, strictness, what was inferred, and what the whole bears out.
+//!
+//! Knows nothing of how a line is worded: the neutral reader and the reader by layout both hand it typed values with
+//! their spans. Read [`CycleBuilder::place`] and [`CycleBuilder::advance`] first; a line is placed, accepted, and only
+//! then moves the clock.
+
+use super::clock::{ClockNote, CycleClock, WrittenTime};
+use crate::diagnose::codes::Code;
+use crate::diagnose::{Diagnostic, Span};
+use crate::parse::Strictness;
+use crate::parse::token::DecimalMark;
+use crate::record::Spanned;
+use crate::record::consumable::ConsumableUse;
+use crate::record::cycle::{
+    Checksum, Cycle, Elapsed, Event, Inference, Purpose, Reading, Stage, StageName,
+};
+use crate::record::stamp::Stamp;
+use chrono::{Datelike, Timelike};
+
+/// Where a time lies, before the clock is moved to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Placed {
+    /// Seconds since the start.
+    pub at: Elapsed,
+    /// Why it is not where its bare figures put it.
+    pub note: Option<ClockNote>,
+}
+
+/// Whether a value that was handed in is new.
+pub type Accepted = Result<(), Box<Diagnostic>>;
+
+/// Puts one cycle together.
+#[derive(Debug)]
+pub struct CycleBuilder {
+    cycle: Cycle,
+    clock: CycleClock,
+    strictness: Strictness,
+    decimal_comma_said: bool,
+    /// The purpose as printed, which the cycle has only as a value.
+    purpose: Option<Spanned<Purpose>>,
+}
+
+impl CycleBuilder {
+    /// A builder of the cycle whose printout begins at a line.
+    pub fn opened_at(opening: Span, strictness: Strictness) -> Self {
+        CycleBuilder {
+            cycle: Cycle::opened_at(opening),
+            clock: CycleClock::default(),
+            strictness,
+            decimal_comma_said: false,
+            purpose: None,
+        }
+    }
+
+    /// The cycle as far as it is known.
+    pub fn cycle(&self) -> &Cycle {
+        &self.cycle
+    }
+
+    /// How the input is to be read.
+    pub fn strictness(&self) -> Strictness {
+        self.strictness
+    }
+
+    /// The year of the start, where it is known.
+    pub fn year(&self) -> Option<i32> {
+        let started = self.cycle.started.as_ref()?;
+        Some(started.value.local.year())
+    }
+
+    /// Sets a field that is said once. The same value again is a page header; another one is refused.
+    ///
+    /// # Errors
+    /// The field has another value already.
+    #[inline]
+    pub fn set<T: PartialEq>(
+        &mut self,
+        field: impl FnOnce(&mut Cycle) -> &mut Option<Spanned<T>>,
+        value: T,
+        span: Span,
+    ) -> Accepted {
+        fill(field(&mut self.cycle), value, span)
+    }
+
+    /// Sets what the cycle was run for, which is said once too.
+    ///
+    /// # Errors
+    /// Another purpose was said before.
+    pub fn set_purpose(&mut self, purpose: Purpose, span: Span) -> Accepted {
+        fill(&mut self.purpose, purpose, span)?;
+        self.cycle.purpose = purpose;
+        Ok(())
+    }
+
+    /// Whether a field can be set to a value; it is not set.
+    ///
+    /// # Errors
+    /// The field has another value already.
+    pub fn check<T: PartialEq>(
+        &mut self,
+        field: impl FnOnce(&mut Cycle) -> &mut Option<Spanned<T>>,
+        value: &T,
+        span: Span,
+    ) -> Accepted {
+        check(field(&mut self.cycle), value, span)
+    }
+
+    /// Whether the purpose can be set to a value; it is not set.
+    ///
+    /// # Errors
+    /// Another purpose was said before.
+    pub fn check_purpose(&self, purpose: Purpose, span: Span) -> Accepted {
+        check(&self.purpose, &purpose, span)
+    }
+
+    /// Changes what has no span of its own: checksum, whether it is closed.
+    pub fn change(&mut self, how: impl FnOnce(&mut Cycle)) {
+        how(&mut self.cycle);
+    }
+
+    /// Sets the start, from which times are counted.
+    ///
+    /// # Errors
+    /// The cycle has another start already.
+    pub fn start(&mut self, stamp: Stamp, span: Span) -> Accepted {
+        let first = self.cycle.started.is_none();
+        self.set(|cycle| &mut cycle.started, stamp, span)?;
+        if first {
+            let second_of_day = stamp.local.time().num_seconds_from_midnight();
+            let moved = self.clock.start(stamp.local.date(), second_of_day);
+            if moved != 0 {
+                self.move_times(i32::try_from(moved).unwrap_or(0));
+            }
+        }
+        Ok(())
+    }
+
+    /// Counts times that were read before the start was known from the start.
+    fn move_times(&mut self, by: i32) {
+        let shift = |at: &mut Elapsed| at.0 = at.0.saturating_add(by);
+        for stage in &mut self.cycle.stages {
+            shift(&mut stage.began);
+            stage
+                .readings
+                .iter_mut()
+                .for_each(|reading| shift(&mut reading.at));
+        }
+        self.cycle
+            .events
+            .iter_mut()
+            .for_each(|event| shift(&mut event.at));
+        if let Some(ended) = &mut self.cycle.ended {
+            shift(&mut ended.value);
+        }
+    }
+
+    /// Where a time on a line lies, without moving the clock yet.
+    ///
+    /// # Errors
+    /// It lies too far from the start, or strict mode refuses what it would take to place it.
+    #[inline]
+    pub fn place(&self, line: Span, written: WrittenTime) -> Result<Placed, Box<Diagnostic>> {
+        let Some((at, note)) = self.clock.place(written) else {
+            return Err(Box::new(Diagnostic::at(
+                Code::DateInvalid,
+                line,
+                "the time lies more than thirty days from the start of the cycle",
+            )));
+        };
+        if let Some(note) = note.filter(|&note| note != ClockNote::WentBack) {
+            self.refuse_if_strict(note.code(), line)?;
+        }
+        let at = Elapsed(i32::try_from(at).unwrap_or(i32::MAX));
+        Ok(Placed { at, note })
+    }
+
+    /// Moves the clock to a time whose line was accepted, and says why if that needed thought.
+    #[inline]
+    pub fn advance(
+        &mut self,
+        line: Span,
+        written: WrittenTime,
+        placed: Placed,
+        said: &mut Vec<Diagnostic>,
+    ) {
+        self.clock
+            .advance(written, i64::from(placed.at.0), placed.note);
+        if let Some(note) = placed.note {
+            self.say_clock_note(line, note, said);
+        }
+    }
+
+    #[cold]
+    fn say_clock_note(&mut self, line: Span, note: ClockNote, said: &mut Vec<Diagnostic>) {
+        match note {
+            ClockNote::MidnightPassed => {
+                let reason = "this time is read as being after midnight";
+                self.infer(Code::MidnightPassed, line, reason, said);
+            }
+            ClockNote::SteppedBack => {
+                let reason =
+                    "the clock was set back an hour before this time, as at the end of summer time";
+                self.infer(Code::ClockSteppedBack, line, reason, said);
+            }
+            ClockNote::WentBack => said.push(Diagnostic::at(
+                Code::ClockWentBack,
+                line,
+                "this time is earlier than one before it",
+            )),
+        }
+    }
+
+    /// Refuses, in strict mode, what would have to be inferred.
+    ///
+    /// # Errors
+    /// In strict mode, always.
+    pub fn refuse_if_strict(&self, code: Code, span: Span) -> Accepted {
+        match self.strictness {
+            Strictness::Infer => Ok(()),
+            Strictness::Strict => Err(Box::new(refused(code, span))),
+        }
+    }
+
+    /// Writes down what was inferred and why, and says it.
+    pub fn infer(&mut self, code: Code, span: Span, reason: &str, said: &mut Vec<Diagnostic>) {
+        said.push(Diagnostic::at(code, span, reason));
+        self.cycle.inferences.push(Inference {
+            span,
+            reason: reason.to_owned(),
+        });
+    }
+
+    /// Notes that commas mark decimals, once a printout; strict mode refuses them.
+    ///
+    /// # Errors
+    /// In strict mode, for a comma.
+    #[inline]
+    pub fn note_decimal_mark(
+        &mut self,
+        line: Span,
+        mark: DecimalMark,
+        said: &mut Vec<Diagnostic>,
+    ) -> Accepted {
+        if mark == DecimalMark::Point {
+            return Ok(());
+        }
+        self.refuse_if_strict(Code::DecimalComma, line)?;
+        if !self.decimal_comma_said {
+            self.decimal_comma_said = true;
+            let reason = "commas in this printout's numbers are read as decimal marks";
+            self.infer(Code::DecimalComma, line, reason, said);
+        }
+        Ok(())
+    }
+
+    /// Begins a stage.
+    pub fn push_stage(&mut self, stage: Stage) {
+        self.cycle.stages.push(stage);
+    }
+
+    /// The stage that readings belong to. A printout whose stage lines were lost still keeps its readings: they go into
+    /// a stage without a name, placed at the start of the line.
+    #[inline]
+    pub fn last_stage(&mut self, line_start: Span, at: Elapsed) -> &mut Stage {
+        if self.cycle.stages.is_empty() {
+            self.cycle.stages.push(Stage {
+                name: StageName::Other("unnamed".to_owned()),
+                span: line_start,
+                began: at,
+                limits: Vec::new(),
+                n_pulses: None,
+                readings: Vec::new(),
+            });
+        }
+        let last = self.cycle.stages.len() - 1;
+        #[expect(
+            clippy::indexing_slicing,
+            reason = "a stage was pushed above if there was none"
+        )]
+        &mut self.cycle.stages[last]
+    }
+
+    /// Adds the readings of a line to the stage at hand, and counts the line.
+    pub fn push_readings(&mut self, line_start: Span, at: Elapsed, readings: &[Reading]) {
+        self.last_stage(line_start, at)
+            .readings
+            .extend_from_slice(readings);
+        self.count_reading_line();
+    }
+
+    /// Counts a line with readings.
+    #[inline]
+    pub fn count_reading_line(&mut self) {
+        self.cycle.n_reading_lines = self.cycle.n_reading_lines.saturating_add(1);
+    }
+
+    /// Adds an event or alarm.
+    pub fn push_event(&mut self, event: Event) {
+        self.cycle.events.push(event);
+    }
+
+    /// Adds a consumable, unless a page header repeats it.
+    pub fn push_consumable(&mut self, consumable: ConsumableUse) {
+        let is_same = |known: &ConsumableUse| {
+            known.kind == consumable.kind
+                && known.lot.value == consumable.lot.value
+                && known.use_count == consumable.use_count
+        };
+        if !self.cycle.consumables.iter().any(is_same) {
+            self.cycle.consumables.push(consumable);
+        }
+    }
+
+    /// Counts a line as part of the cycle.
+    #[inline]
+    pub fn keep_line(&mut self, number: u32) {
+        self.cycle.lines.push(number);
+    }
+
+    /// Counts a line within the cycle that could not be read.
+    pub fn count_unread_line(&mut self) {
+        self.cycle.n_unread_lines = self.cycle.n_unread_lines.saturating_add(1);
+    }
+
+    /// Ends the cycle, closed or torn, and says what its lines taken together do not bear out. `closing` is how the
+    /// printer ends a printout, as it reads after "no".
+    pub fn finish(mut self, closing: &str, said: &mut Vec<Diagnostic>) -> Cycle {
+        let cycle = &self.cycle;
+        if !cycle.closed {
+            let last = cycle.stages.last().map_or_else(String::new, |stage| {
+                format!(" in stage {}", stage.name.word())
+            });
+            said.push(
+                Diagnostic::at(
+                    Code::PrintoutTorn,
+                    cycle.opening,
+                    format!(
+                        "the printout that begins here has no {closing}: it was torn off{last}"
+                    ),
+                )
+                .caption("begins here"),
+            );
+        }
+        let mut lacking = Vec::new();
+        let mut need = |absent: bool, key: &'static str| absent.then(|| lacking.push(key));
+        need(cycle.unit.is_none(), "unit");
+        need(cycle.counter.is_none(), "counter");
+        need(cycle.started.is_none(), "started");
+        need(cycle.outcome.is_none() && cycle.closed, "outcome");
+        if !lacking.is_empty() {
+            said.push(Diagnostic::at(
+                Code::FieldMissing,
+                cycle.opening,
+                format!("the printout has no line for: {}", lacking.join(", ")),
+            ));
+        }
+        if let Checksum::Differs {
+            printed,
+            computed,
+            span,
+        } = cycle.checksum
+        {
+            said.push(
+                Diagnostic::at(
+                    Code::ChecksumWrong,
+                    span,
+                    format!("the checksum is {printed:08X}, but these lines give {computed:08X}"),
+                )
+                .label(cycle.opening, "the checksum counts from here"),
+            );
+        }
+        said.extend(self.check_total());
+        self.cycle.stages.shrink_to_fit();
+        self.cycle
+    }
+
+    fn check_total(&self) -> Option<Diagnostic> {
+        let total = self.cycle.total.as_ref()?;
+        let n_printed = total.value.n_reading_lines;
+        if let Some(n_printed) = n_printed.filter(|&n| n != self.cycle.n_reading_lines) {
+            return Some(Diagnostic::at(
+                Code::TotalWrong,
+                total.span,
+                format!(
+                    "the printout counts {n_printed} lines with readings, but {} could be read",
+                    self.cycle.n_reading_lines
+                ),
+            ));
+        }
+        let ended = self.cycle.ended.as_ref()?;
+        self.cycle.started.as_ref()?;
+        let seconds = i64::from(total.value.seconds);
+        if (seconds - i64::from(ended.value.0)).abs() > 1 {
+            return Some(
+                Diagnostic::at(
+                    Code::TotalWrong,
+                    total.span,
+                    format!(
+                        "the total is {seconds} s, but from start to end it is {} s",
+                        ended.value.0
+                    ),
+                )
+                .label(ended.span, "the end"),
+            );
+        }
+        None
+    }
+}
+
+/// Whether a slot that is filled once can take a value.
+///
+/// # Errors
+/// It has another value already.
+pub fn check<T: PartialEq>(slot: &Option<Spanned<T>>, value: &T, span: Span) -> Accepted {
+    match slot {
+        Some(known) if known.value != *value => Err(Box::new(repeated(known.span, span))),
+        _ => Ok(()),
+    }
+}
+
+/// Fills a slot that is filled once. The same value again changes nothing.
+///
+/// # Errors
+/// It has another value already.
+#[inline]
+pub fn fill<T: PartialEq>(slot: &mut Option<Spanned<T>>, value: T, span: Span) -> Accepted {
+    match slot {
+        None => {
+            *slot = Some(Spanned::new(value, span));
+            Ok(())
+        }
+        Some(known) if known.value == value => Ok(()),
+        Some(known) => Err(Box::new(repeated(known.span, span))),
+    }
+}
+
+/// The diagnostic of a value that contradicts one said before.
+pub fn repeated(first: Span, span: Span) -> Diagnostic {
+    Diagnostic::at(
+        Code::FieldRepeated,
+        span,
+        "this was said before with another value",
+    )
+    .caption("differs")
+    .label(first, "said first here, and kept")
+}
+
+/// The diagnostic of a line refused in strict mode, with the code under which it would have been inferred.
+pub fn refused(code: Code, span: Span) -> Diagnostic {
+    Diagnostic::at(
+        Code::StrictRefused,
+        span,
+        format!("strict mode refuses this line: it would need `{code}`"),
+    )
+}

@@ -1,0 +1,182 @@
+//! Series of lengths, drawn: each cycle a point, with limits, changes of level and what happened to the unit.
+
+use super::Sheet;
+use super::chart::{Axis, Chart, Division, Mark, Shape, Stroke, Width};
+use crate::report::lengths::{LengthSeries, UnitMomentKind};
+use chrono::{NaiveDate, NaiveDateTime};
+use maud::{Markup, html};
+
+/// A moment as days since the epoch.
+fn days(moment: NaiveDateTime) -> f64 {
+    // Seconds since the epoch are far below 2^53.
+    moment.and_utc().timestamp() as f64 / 86_400.0
+}
+
+/// An axis of time from the first to the last moment, with ticks on the first of months, or on days.
+pub fn time_axis(
+    sheet: &Sheet<'_>,
+    first: NaiveDateTime,
+    last: NaiveDateTime,
+    most: usize,
+) -> Axis {
+    let texts = sheet.texts;
+    let mut day = first.date();
+    let mut ticks: Vec<NaiveDate> = Vec::new();
+    let n_days = (last.date() - first.date()).num_days().max(1);
+    let step = (n_days / most.max(1) as i64).max(1);
+    // Weeks and whole weeks are easier to count than other steps.
+    let step = if step > 3 { (step + 6) / 7 * 7 } else { step };
+    while day <= last.date() && ticks.len() <= most + 1 {
+        ticks.push(day);
+        match day.checked_add_signed(chrono::TimeDelta::days(step)) {
+            Some(next) => day = next,
+            None => break,
+        }
+    }
+    Axis {
+        label: String::new(),
+        from: days(first),
+        to: days(last).max(days(first) + 0.5),
+        ticks: ticks
+            .into_iter()
+            .map(|day| {
+                (
+                    days(day.and_hms_opt(0, 0, 0).unwrap_or(first)),
+                    texts.short_day(day),
+                )
+            })
+            .filter(|(at, _)| *at >= days(first.date().and_hms_opt(0, 0, 0).unwrap_or(first)))
+            .collect(),
+        division: Division::Linear,
+    }
+}
+
+/// What a series is of.
+pub fn say_series(sheet: &Sheet<'_>, series: &LengthSeries) -> String {
+    let texts = sheet.texts;
+    let mut said = format!(
+        "{}, {}",
+        series.unit,
+        series.program.as_deref().unwrap_or("?")
+    );
+    if let Some(stage) = &series.stage {
+        said.push_str(": ");
+        said.push_str(&texts.name("stage", stage));
+    }
+    said
+}
+
+/// A series as a chart of half a page's width.
+pub fn draw_series(sheet: &Sheet<'_>, series: &LengthSeries, id: &str) -> Markup {
+    let texts = sheet.texts;
+    let (Some(first), Some(last)) = (series.lengths.first(), series.lengths.last()) else {
+        return html! {};
+    };
+    let minutes = |seconds: f64| seconds / 60.0;
+    let points: Vec<(f64, f64)> = series
+        .lengths
+        .iter()
+        .map(|length| (days(length.began), minutes(length.seconds)))
+        .collect();
+    let beyond = |value: f64| {
+        series
+            .control
+            .as_ref()
+            .is_some_and(|control| value < minutes(control.lower) || value > minutes(control.upper))
+    };
+    let outside: Vec<(f64, f64)> = points
+        .iter()
+        .copied()
+        .filter(|(_, value)| beyond(*value))
+        .collect();
+    let median = minutes(series.median());
+    let mut marks = Vec::new();
+    for moment in &series.moments {
+        let at = days(moment.at);
+        if at >= days(first.began) && at <= days(last.began) {
+            let name = match &moment.what {
+                UnitMomentKind::Service => texts.say("chart-service"),
+                UnitMomentKind::Software(version) => {
+                    texts.with("chart-software", &[("version", version.as_str().into())])
+                }
+            };
+            marks.push(Mark::Moment(at, Stroke::Dotted, name));
+        }
+    }
+    let mut level = |value: f64, stroke, key: &str| {
+        marks.push(Mark::Level(
+            value,
+            stroke,
+            texts.with(key, &[("value", texts.number(value, 1).into())]),
+        ));
+    };
+    match &series.control {
+        Some(control) => {
+            level(minutes(control.upper), Stroke::Dashed, "chart-upper");
+            level(minutes(control.centre), Stroke::Thin, "chart-centre");
+            level(minutes(control.lower), Stroke::Dashed, "chart-lower");
+        }
+        None => level(median, Stroke::Thin, "chart-median"),
+    }
+    if let Some(limit) = series.limit {
+        level(minutes(limit), Stroke::Dashed, "chart-limit");
+    }
+    for change in &series.changes {
+        if let Some((at, _)) = points.get(change.first_after) {
+            marks.push(Mark::Moment(*at, Stroke::Dashed, texts.say("chart-change")));
+        }
+    }
+    marks.push(Mark::Points(points.clone(), Shape::Disc));
+    marks.push(Mark::Points(outside.clone(), Shape::Ring));
+    let values = points
+        .iter()
+        .map(|(_, value)| *value)
+        .chain(series.limit.map(minutes))
+        .chain(
+            series
+                .control
+                .iter()
+                .flat_map(|control| [minutes(control.lower), minutes(control.upper)]),
+        );
+    let lowest = points
+        .iter()
+        .map(|point| point.1)
+        .fold(f64::INFINITY, f64::min);
+    let highest = points
+        .iter()
+        .map(|point| point.1)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let name = say_series(sheet, series);
+    let about = texts.with(
+        "series-about",
+        &[
+            ("n", points.len().into()),
+            ("first", texts.moment(first.began).into()),
+            ("last", texts.moment(last.began).into()),
+            ("median", texts.number(median, 1).into()),
+            ("lowest", texts.number(lowest, 1).into()),
+            ("highest", texts.number(highest, 1).into()),
+            ("outside", outside.len().into()),
+        ],
+    );
+    let chart = Chart {
+        id: id.to_owned(),
+        title: name.clone(),
+        about,
+        width: Width::Half,
+        x: time_axis(sheet, first.began, last.began, 5),
+        y: Axis::around(
+            texts.say("chart-minutes"),
+            values,
+            Division::Linear,
+            |value| texts.printed(value),
+        ),
+        marks,
+    };
+    html! {
+        figure class="half" {
+            figcaption { (name) " " span class="sub" { (texts.with("series-caption", &[("n", points.len().into())])) } }
+            (chart.draw())
+        }
+    }
+}
