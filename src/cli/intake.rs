@@ -9,7 +9,7 @@ use crate::judge::decision::Judgements;
 use crate::judge::judge_history;
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::{Recall, find_recalls};
-use crate::parse::{UnreadLines, read_inputs_by};
+use crate::parse::{ReadByLayout, UnreadLines, read_inputs_by};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
@@ -38,6 +38,8 @@ pub struct Intake {
     pub unread: Vec<UnreadLines>,
     /// What finding, reading and joining noticed.
     pub diagnostics: Vec<Diagnostic>,
+    /// The files that were read by a layout.
+    pub by_layout: Vec<ReadByLayout>,
     n_from_reading: usize,
     /// The moment that reports speak for.
     pub as_of: Option<AsOf>,
@@ -222,6 +224,7 @@ pub fn read_input(
         files,
         history,
         unread: records.unread,
+        by_layout: records.by_layout,
         diagnostics,
         n_from_reading,
         as_of,

@@ -3,10 +3,12 @@
 use super::exit::{EXIT_CODES, Exit};
 use super::figures::{add_limits, share_interval};
 use super::intake::{Intake, read_input};
-use super::options::SharedOptions;
+use super::options::{Format, SharedOptions};
+use super::output::write_json;
 use super::policy::PolicyOptions;
 use super::show::refuse_unknown_name;
 use super::{Printed, Refusal};
+use crate::diagnose::FileId;
 use crate::report::attention::Need;
 use crate::report::html::investigation::{InvestigationParts, draw_investigation};
 use crate::report::html::monthly::{MonthlyParts, draw_monthly};
@@ -24,6 +26,7 @@ use crate::report::release::write_release;
 use crate::report::review::{Reviewed, write_review};
 use crate::report::service::write_service;
 use clap::{Args, Subcommand, ValueEnum};
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -36,6 +39,7 @@ use std::path::PathBuf;
   loadbook report monthly records/ --month 2026-03 -o march.html
   loadbook report service records/ --unit PL-2 -o PL-2.html
   loadbook report review records/ --mask-operators --lang de -o review-de.html
+  loadbook report monthly records/ --format json     the values behind the report
 
 {EXIT_CODES}"))]
 pub struct ReportCommand {
@@ -184,7 +188,12 @@ pub fn run(command: &ReportCommand, err: &mut dyn Write) -> Printed {
         },
         ..intake.reviewed(&judged)
     };
-    let (document, needs) = draw(&command.which, &reviewed)?;
+    let layouts = intake
+        .by_layout
+        .iter()
+        .map(|read| (read.file, read.layout.clone()))
+        .collect();
+    let (document, needs) = draw(&command.which, &reviewed, layouts)?;
     let findings = if needs.iter().any(Need::is_open) {
         Exit::Findings
     } else {
@@ -194,7 +203,11 @@ pub fn run(command: &ReportCommand, err: &mut dyn Write) -> Printed {
     write_out(options, document, &intake, exit)
 }
 
-fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), Refusal> {
+fn draw(
+    which: &Which,
+    reviewed: &Reviewed<'_>,
+    layouts: BTreeMap<FileId, String>,
+) -> Result<(String, Vec<Need>), Refusal> {
     let options = which.options();
     let texts = Texts::of(match options.lang {
         Lang::En => Language::English,
@@ -208,7 +221,9 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
             Masking::Shown
         },
         strictness: options.shared.strictness(),
+        layouts,
     };
+    let is_json = options.shared.format == Format::Json;
     let sheet = |reviewed| Sheet::new(&texts, reviewed, made.clone());
     match which {
         Which::Review(_) => {
@@ -219,7 +234,11 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
                 release: write_release(reviewed, &[]),
                 recall: write_recall(reviewed),
             };
-            let document = draw_review(&parts, &sheet(reviewed));
+            let document = if is_json {
+                write_json(&parts)?
+            } else {
+                draw_review(&parts, &sheet(reviewed))
+            };
             Ok((document, parts.review.needs))
         }
         Which::Investigation(args) => {
@@ -245,7 +264,11 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
                 investigation,
                 recall,
             };
-            let document = draw_investigation(&parts, &sheet(reviewed));
+            let document = if is_json {
+                write_json(&parts)?
+            } else {
+                draw_investigation(&parts, &sheet(reviewed))
+            };
             Ok((document, parts.investigation.shown.needs))
         }
         Which::Monthly(args) => {
@@ -270,7 +293,12 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
                 release: write_release(&narrowed, &[]),
                 recall: write_recall(&narrowed),
             };
-            Ok((draw_monthly(&parts, &sheet(&narrowed)), needs))
+            let document = if is_json {
+                write_json(&parts)?
+            } else {
+                draw_monthly(&parts, &sheet(&narrowed))
+            };
+            Ok((document, needs))
         }
         Which::Service(_) => {
             let review = write_review(reviewed);
@@ -283,7 +311,14 @@ fn draw(which: &Which, reviewed: &Reviewed<'_>) -> Result<(String, Vec<Need>), R
                 cycles: review.cycles,
                 sites: review.sites,
             };
-            Ok((draw_service(&parts, &sheet(reviewed)), review.needs))
+            Ok((
+                if is_json {
+                    write_json(&parts)?
+                } else {
+                    draw_service(&parts, &sheet(reviewed))
+                },
+                review.needs,
+            ))
         }
     }
 }

@@ -23,12 +23,12 @@ const samples = 'samples/fennmarsh';
 
 const reports = [
   { name: 'review', args: ['review', samples], title: 'Review of sterilization records' },
-  { name: 'investigation', args: ['investigation', 'PL-1:1433', samples], title: 'Investigation' },
+  { name: 'investigation', args: ['investigation', 'PL-1:1433', `${samples}/printouts/PL-1`, `${samples}/logs/fennmarsh-general-2026-04.txt`], title: 'Investigation' },
   { name: 'monthly', args: ['monthly', samples], title: 'Infection prevention, March 2026' },
-  { name: 'service', args: ['service', samples, '--unit', 'ST-1', '--from', '2026-03-01'], title: 'Service sheet' },
+  { name: 'service', args: ['service', `${samples}/printouts/ST-1`, `${samples}/logs/fennmarsh-general-2026-03.txt`, '--from', '2026-03-01'], title: 'Service sheet' },
   {
     name: 'review-de',
-    args: ['review', samples, '--lang', 'de', '--mask-operators', '--from', '2026-03-25'],
+    args: ['review', `${samples}/printouts/PL-3`, `${samples}/logs/day-surgery-annexe-2026-03.csv`, '--lang', 'de', '--mask-operators', '--from', '2026-03-25'],
     title: 'Durchsicht der Sterilisationsaufzeichnungen',
   },
   { name: 'hostile', args: ['investigation', 'P9-<i>1</i>', 'tests/browser/hostile'], title: 'Investigation' },
@@ -98,18 +98,24 @@ for (const { name, title } of reports) {
     await context.close();
   });
 
-  for (const [colorScheme, width] of [['light', 1280], ['dark', 1280], ['light', 390]]) {
+  // Colours alone differ in the dark, and all but colours on a phone: each is looked at where it can differ.
+  const looks = [
+    ['light', 1280, {}],
+    ['dark', 1280, { runOnly: ['color-contrast', 'link-in-text-block'] }],
+    ['light', 390, { rules: { 'color-contrast': { enabled: false } } }],
+  ];
+  for (const [colorScheme, width, options] of looks) {
     test(`${name} has no axe-core violation, ${colorScheme}, ${width} wide`, async () => {
       // axe-core needs to run a script, which the report's own policy forbids.
       const { context, page } = await open(name, { bypassCSP: true, colorScheme, viewport: { width, height: 900 } });
       await page.evaluate(axe);
-      const found = await page.evaluate(async () => {
-        const results = await globalThis.axe.run(document, { resultTypes: ['violations'] });
+      const found = await page.evaluate(async (options) => {
+        const results = await globalThis.axe.run(document, { resultTypes: ['violations'], ...options });
         return results.violations.map((violation) => ({
           id: violation.id,
           nodes: violation.nodes.slice(0, 3).map((node) => `${node.target} ${node.failureSummary ?? ''}`),
         }));
-      });
+      }, options);
       assert.deepEqual(found, []);
       if (width === 390) {
         const across = await page.evaluate(() => document.scrollingElement.scrollWidth);
@@ -234,8 +240,8 @@ test('rows of tables are not broken between pages', async () => {
 
 test('the same records give the same report, byte for byte', () => {
   const again = join(folder, 'again.html');
-  spawnSync(process.env.LOADBOOK, ['report', ...reports[0].args, '-o', again], { cwd: root });
-  assert.ok(readFileSync(again).equals(readFileSync(file('review'))));
+  spawnSync(process.env.LOADBOOK, ['report', ...reports[1].args, '-o', again], { cwd: root });
+  assert.ok(readFileSync(again).equals(readFileSync(file('investigation'))));
 });
 
 test('a report that breaks its own rules is seen to', async () => {

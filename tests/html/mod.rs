@@ -1,6 +1,8 @@
 //! The reports for paper and screen, without a browser: their languages, figures, provenance and masks. What needs a
 //! browser stands in `tests/browser/`.
 
+/// What the reports of a small day say.
+mod drawn;
 /// The figures against counts made without our code, and every row against the line that it names.
 mod figures;
 /// The reports under `reports/` are what the commands write.
@@ -71,6 +73,39 @@ pub(crate) fn text_of(html: &str) -> String {
         .replace("&quot;", "\"")
         .replace("&amp;", "&");
     out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The text of a document with a line for each block, and ` | ` between the cells of a row.
+pub(crate) fn lines_of(html: &str) -> String {
+    let body = html.split_once("<body>").map_or(html, |(_, body)| body);
+    let mut marked = body.to_owned();
+    for block in [
+        "tr",
+        "p",
+        "h1",
+        "h2",
+        "h3",
+        "li",
+        "caption",
+        "figcaption",
+        "div",
+        "table",
+        "section",
+        "br",
+    ] {
+        marked = marked
+            .replace(&format!("<{block}>"), &format!("\u{1}<{block}>"))
+            .replace(&format!("<{block} "), &format!("\u{1}<{block} "));
+    }
+    for cell in ["td", "th"] {
+        marked = marked.replace(&format!("</{cell}>"), &format!(" |</{cell}>"));
+    }
+    marked
+        .split('\u{1}')
+        .map(text_of)
+        .filter(|line| !line.is_empty())
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// The files below a folder, sorted.

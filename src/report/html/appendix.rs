@@ -199,7 +199,7 @@ pub fn draw_inputs(sheet: &Sheet<'_>) -> Section {
     };
     let body = html! {
         dl class="made" {
-            (fact("made-by", texts.with("page-made", &[("version", sheet.made.version.into())])))
+            (fact("made-by", format!("loadbook {}", sheet.made.version)))
             (fact("made-as-of", sheet.reviewed.as_of.map_or_else(|| "–".to_owned(), |as_of| texts.moment(as_of.local))))
             (fact("made-scope", say_scope(sheet)))
             (fact("made-strict", texts.say(match sheet.made.strictness {
@@ -220,6 +220,7 @@ pub fn draw_inputs(sheet: &Sheet<'_>) -> Section {
                         th scope="col" class="num" { (texts.say("word-lines")) }
                         th scope="col" class="num" { (texts.say("inputs-bytes")) }
                         th scope="col" { (texts.say("inputs-encoding")) }
+                        th scope="col" { (texts.say("inputs-layout")) }
                         th scope="col" { "SHA-256" }
                     }
                 }
@@ -230,6 +231,7 @@ pub fn draw_inputs(sheet: &Sheet<'_>) -> Section {
                             td class="num" { (texts.count(file.n_lines)) }
                             td class="num" { (texts.count(file.n_bytes)) }
                             td { (file.encoding) }
+                            td { (sheet.made.layouts.get(&file.id).map_or_else(|| texts.say("inputs-neutral"), Clone::clone)) }
                             td class="hash" { (file.sha256) }
                         }
                     }

@@ -20,6 +20,18 @@ pub fn say_rule(texts: &Texts, rule: RuleId) -> String {
     texts.name("rule", rule.0)
 }
 
+/// What rules found, each once.
+fn say_rules(texts: &Texts, rules: impl Iterator<Item = RuleId>) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for rule in rules {
+        let words = say_rule(texts, rule);
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    said.join("; ")
+}
+
 /// A decision.
 pub fn say_decision(texts: &Texts, decision: Decision) -> String {
     texts.name("decision", decision.word())
@@ -184,10 +196,7 @@ pub fn draw_loads(sheet: &Sheet<'_>, release: &ReleaseReport) -> Markup {
                             @if *decision != Decision::Release {
                                 span class="l" {
                                     " ("
-                                    @for (n, reason) in row.reasons.iter().enumerate() {
-                                        @if n > 0 { "; " }
-                                        (say_rule(texts, reason.rule))
-                                    }
+                                    (say_rules(texts, row.reasons.iter().map(|reason| reason.rule)))
                                     ")"
                                 }
                             }
@@ -363,10 +372,7 @@ pub fn draw_decision(sheet: &Sheet<'_>, load: &str, view: &DecisionView) -> Mark
                             td class="nowrap" { (step.since.as_deref().map_or_else(|| "–".to_owned(), |at| texts.stamp(at))) }
                             th scope="row" { (say_decision(texts, step.decision)) }
                             td {
-                                @for (n, rule) in step.rules.iter().enumerate() {
-                                    @if n > 0 { "; " }
-                                    (say_rule(texts, *rule))
-                                }
+                                (say_rules(texts, step.rules.iter().copied()))
                             }
                         }
                     }

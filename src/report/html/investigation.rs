@@ -12,8 +12,10 @@ use crate::report::investigation::{CycleLook, Happening, Investigation, LotUses,
 use crate::report::recall::RecallReport;
 use crate::report::show::{CycleView, Fact};
 use maud::{Markup, html};
+use serde::Serialize;
 
 /// What the report is drawn from.
+#[derive(Serialize)]
 pub struct InvestigationParts {
     /// The report.
     pub investigation: Investigation,
@@ -375,11 +377,12 @@ fn curve(
         .iter()
         .filter(|event| event.alarm.is_some())
         .count();
+    let symbol = say_unit(unit);
     let title = texts.with(
         "curve-title",
         &[
             ("quantity", texts.name("quantity", quantity.word()).into()),
-            ("unit", unit.as_str().into()),
+            ("unit", symbol.into()),
         ],
     );
     Some(Chart {
@@ -410,7 +413,7 @@ fn curve(
                         )
                         .into(),
                 ),
-                ("unit", unit.as_str().into()),
+                ("unit", symbol.into()),
                 ("outside", outside.len().into()),
                 ("alarms", alarms.into()),
             ],
@@ -423,11 +426,20 @@ fn curve(
             Division::Linear,
             |value| texts.printed(value),
         ),
-        y: Axis::around(unit.as_str(), values().chain(limits), division, |value| {
+        y: Axis::around(symbol, values().chain(limits), division, |value| {
             texts.printed(value)
         }),
         marks,
     })
+}
+
+/// The symbol of a unit as people write it: degrees have their sign.
+fn say_unit(unit: &str) -> &str {
+    match unit {
+        "C" => "°C",
+        "F" => "°F",
+        other => other,
+    }
 }
 
 fn draw_difference(sheet: &Sheet<'_>, view: &CycleView, look: &CycleLook) -> Markup {
@@ -450,7 +462,7 @@ fn draw_difference(sheet: &Sheet<'_>, view: &CycleView, look: &CycleLook) -> Mar
                             texts.name("quantity", bound.quantity.word()).into(),
                         ),
                         ("value", texts.printed(bound.value).into()),
-                        ("unit", bound.unit.as_str().into()),
+                        ("unit", say_unit(&bound.unit).into()),
                     ],
                 )
             })

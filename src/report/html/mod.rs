@@ -21,7 +21,9 @@ pub mod service;
 
 use super::lang::Texts;
 use super::review::Reviewed;
+use crate::diagnose::FileId;
 use cite::Cited;
+use std::collections::BTreeMap;
 
 /// What a report is drawn with.
 pub struct Sheet<'a> {
@@ -44,6 +46,8 @@ pub struct Made {
     pub masking: Masking,
     /// Whether inference was refused.
     pub strictness: crate::parse::Strictness,
+    /// The files that were read by a layout, each with its name.
+    pub layouts: BTreeMap<FileId, String>,
 }
 
 /// Whether staff marks are shown.

@@ -15,17 +15,20 @@ use crate::report::recall::RecallReport;
 use crate::report::release::ReleaseReport;
 use crate::report::review::CountedRow;
 use maud::{Markup, html};
+use serde::Serialize;
 
 /// The exact interval of a share, n of so many, with the confidence that the method gives it; `None` of nothing.
 pub type ShareInterval = fn(u64, u64) -> Option<(f64, f64)>;
 
 /// What the report is drawn from.
+#[derive(Serialize)]
 pub struct MonthlyParts {
     /// The month.
     pub monthly: Monthly,
     /// The cycles behind its counts.
     pub cycles: Vec<CountedRow>,
     /// The interval of a share.
+    #[serde(skip)]
     pub interval: Option<ShareInterval>,
     /// The sites that the records name.
     pub sites: Vec<String>,

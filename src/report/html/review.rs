@@ -17,11 +17,13 @@ use crate::report::recall::RecallReport;
 use crate::report::release::ReleaseReport;
 use crate::report::review::Review;
 use maud::{Markup, html};
+use serde::Serialize;
 
 /// So many cases stand on the first page.
 const N_FIRST: usize = 5;
 
 /// What the report is drawn from.
+#[derive(Serialize)]
 pub struct ReviewParts {
     /// The review.
     pub review: Review,

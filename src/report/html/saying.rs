@@ -261,23 +261,20 @@ pub fn say_leak(texts: &Texts, leak: &LeakResult) -> String {
 
 /// What people have done about a case.
 pub fn say_signed(texts: &Texts, signed: &Signed) -> String {
-    let with = |key: &str, signature: &Signature| {
-        let mut said = texts.say(key);
-        if let Some(by) = &signature.by {
-            said.push_str(", ");
-            said.push_str(by);
-        }
-        if let Some(at) = signature.at {
-            said.push_str(", ");
-            said.push_str(&texts.moment(at));
-        }
-        said
+    let with = |key: Option<&str>, signature: &Signature| {
+        let parts = [
+            key.map(|key| texts.say(key)),
+            signature.by.clone(),
+            signature.at.map(|at| texts.moment(at)),
+        ];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
     };
     match signed {
         Signed::Nothing => texts.say("signed-nothing"),
-        Signed::Released(signature) => with("signed-released", signature),
-        Signed::OnHold(signature) => with("signed-hold", signature),
-        Signed::Recalled(signature) => with("signed-recalled", signature),
+        // That it was released stands before it as its state.
+        Signed::Released(signature) => with(None, signature),
+        Signed::OnHold(signature) => with(Some("signed-hold"), signature),
+        Signed::Recalled(signature) => with(Some("signed-recalled"), signature),
         Signed::RunAgain(cycle) => {
             texts.with("signed-run-again", &[("cycle", cycle.as_str().into())])
         }

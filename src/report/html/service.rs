@@ -13,9 +13,11 @@ use crate::report::lengths::UnitMomentKind;
 use crate::report::review::CountedRow;
 use crate::report::service::{LeakRow, Service, SinceService, UnitSheet};
 use maud::{Markup, html};
+use serde::Serialize;
 use std::collections::BTreeSet;
 
 /// What the report is drawn from.
+#[derive(Serialize)]
 pub struct ServiceParts {
     /// The report.
     pub service: Service,

@@ -207,7 +207,6 @@ state-released = Freigegeben
 state-open = Offen
 state-settled = Erledigt
 signed-nothing = nichts unterschrieben
-signed-released = freigegeben
 signed-hold = gesperrt
 signed-recalled = zurückgerufen
 signed-run-again = wiederholt als { $cycle }
@@ -588,7 +587,9 @@ inputs-caption = { $n ->
 inputs-file = Datei
 inputs-bytes = Bytes
 inputs-encoding = Kodierung
-made-by = Erstellt mit
+inputs-layout = Layout
+inputs-neutral = neutral
+made-by = Programm
 made-as-of = Stand
 made-scope = Umfang
 made-strict = Zeilen, die Schlüsse brauchen
@@ -659,7 +660,13 @@ recall-title = { $unit }: Wachstum in { $loads }
 recall-totals = { $loads ->
     [one] { $loads } Charge
    *[other] { $loads } Chargen
-} mit { $sets } Sets in { $packages } Packungen: { $left } freigegeben, { $called } zurückgerufen, { $here } noch hier.
+} mit { $sets ->
+    [one] { $sets } Set
+   *[other] { $sets } Sets
+} in { $packages ->
+    [one] { $packages } Packung
+   *[other] { $packages } Packungen
+}: { $left } freigegeben, { $called } zurückgerufen, { $here } noch hier.
 recall-open = Der Umfang ist nicht abgeschlossen: Danach kam kein befriedigender Indikator.
 recall-missing = { $n ->
     [one] { $n } Zyklus ohne Ausdruck liegt darin.

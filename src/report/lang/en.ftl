@@ -207,7 +207,6 @@ state-released = Released
 state-open = Open
 state-settled = Settled
 signed-nothing = nothing signed
-signed-released = released
 signed-hold = on hold
 signed-recalled = recalled
 signed-run-again = run again as { $cycle }
@@ -588,7 +587,9 @@ inputs-caption = { $n ->
 inputs-file = File
 inputs-bytes = Bytes
 inputs-encoding = Encoding
-made-by = Made by
+inputs-layout = Layout
+inputs-neutral = neutral
+made-by = Program
 made-as-of = Speaks for
 made-scope = Scope
 made-strict = Lines that need inference
@@ -659,7 +660,13 @@ recall-title = { $unit }: growth in { $loads }
 recall-totals = { $loads ->
     [one] { $loads } load
    *[other] { $loads } loads
-} with { $sets } sets in { $packages } packages: { $left } let go, { $called } called back, { $here } still here.
+} with { $sets ->
+    [one] { $sets } set
+   *[other] { $sets } sets
+} in { $packages ->
+    [one] { $packages } package
+   *[other] { $packages } packages
+}: { $left } let go, { $called } called back, { $here } still here.
 recall-open = The scope has not ended: no satisfactory indicator came after it.
 recall-missing = { $n ->
     [one] { $n } cycle without a printout lies within.
