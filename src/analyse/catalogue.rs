@@ -153,7 +153,7 @@ findings! {
     }
     /// Aborts or rejections gather on what goes in, or on when and by whom.
     AbortFactor {
-        id: "abort-factor", about: "Aborts gather on a kind of load",
+        id: "abort-factor", about: "Aborts gather on some loads",
         question: "Do aborts of one cause gather on a set, packaging, program, shift or person, or on a set on a shift?",
         method: "Exact conditional test over units with mid-p (Gart 1970) for each, and for each pair of set and shift; the \
             surest is reported, its cycles are taken out, and the rest is asked again, so that a part is not blamed for \

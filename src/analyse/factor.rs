@@ -220,7 +220,7 @@ fn say(rows: &Rows<'_>, best: usize, cause: &str, asked: Asked) -> Finding {
         ..Subject::default()
     };
     let said = format!(
-        "{} {} for {said_cause} far more often than the rest: {} against {}.",
+        "{} {} for {said_cause} more often than the rest: {} against {}.",
         capital(&factor.said),
         asked.happened,
         share(counts.exposed_failures, counts.exposed),

@@ -330,15 +330,10 @@ fn say_lot(
         Attribution::Undecided => "Lot or unit: the records can't tell.".to_owned(),
     };
     let said = format!(
-        "{} of {} of lot {lot} ({sort}) {}, far more than with other lots: {} against {}. {who}",
-        total.exposed_failures,
-        count(
-            total.exposed as usize,
-            about.uses.trim_end_matches('s'),
-            about.uses
-        ),
-        about.failed,
+        "{} {} of lot {lot} ({sort}) {}, against {} with other lots. {who}",
         share(total.exposed_failures, total.exposed),
+        about.uses,
+        about.failed,
         share(telling.other_failures, telling.others),
     );
     let mut finding = Finding::new(about.lot_kind, subject, said).of_matter(format!("lot {lot}"));

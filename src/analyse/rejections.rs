@@ -211,7 +211,7 @@ fn ask_repeats(rows: &[&CycleRow], question: &mut Question) {
         let mut sets: Vec<(usize, &str)> = by_set.into_iter().map(|(set, n)| (n, set)).collect();
         sets.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));
         let said = format!(
-            "Sets that failed fail again within a week far more often than others: {} against {}.",
+            "Sets that failed fail again within a week more often than others: {} against {}.",
             share(total.exposed_failures, total.exposed),
             share(total.other_failures, total.others),
         );

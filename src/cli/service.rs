@@ -2,7 +2,7 @@
 
 use super::Printed;
 use super::exit::{EXIT_CODES, Exit};
-use super::findings::analyse_intake;
+use super::findings::analyse_history;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -35,7 +35,7 @@ pub struct ServiceCommand {
 /// A unit or program that no record has.
 pub fn run(command: &ServiceCommand, err: &mut dyn Write) -> Printed {
     let intake = read_input(&command.paths, &command.options, err)?;
-    let analysis = analyse_intake(&intake)?;
+    let analysis = analyse_history(&intake.history)?;
     let ranking = write_ranking(&analysis, &intake.scope, &intake.sources);
     let findings = if ranking.units.iter().any(|unit| !unit.findings.is_empty()) {
         Exit::Findings

@@ -140,20 +140,23 @@ pub fn row_of(finding: &Finding, lines: &dyn LineResolver) -> FindingRow {
     }
 }
 
-/// The names of a subject in one line.
+/// The names of a subject in one short line: what tells it from the other findings of its kind, and no more.
 fn name(subject: &Subject) -> String {
     let lot = subject.lot.as_ref().map(|lot| format!("lot {lot}"));
-    [
-        subject.unit.as_ref(),
-        subject.program.as_ref(),
-        subject.stage.as_ref(),
-        lot.as_ref(),
-        subject.factor.as_ref(),
-        subject.cause.as_ref(),
-    ]
-    .into_iter()
-    .flatten()
-    .map(String::as_str)
-    .collect::<Vec<_>>()
-    .join(", ")
+    let factor = subject.factor.as_ref().map(|factor| {
+        factor
+            .strip_prefix("loads with ")
+            .unwrap_or(factor)
+            .to_owned()
+    });
+    let parts = match (&subject.unit, factor) {
+        (None, Some(factor)) => vec![Some(factor), lot],
+        _ => vec![
+            subject.unit.clone(),
+            subject.stage.clone(),
+            lot,
+            subject.cause.clone(),
+        ],
+    };
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

@@ -1,23 +1,23 @@
 //! What is unusual, drawn: a block of at most ten lines for a first screen, and every finding in full.
 
-use super::Terminal;
 use super::prose::paragraph;
 use super::table::draw_table;
+use super::{Extent, Terminal};
 use crate::report::findings::{FindingRow, Findings};
 use crate::report::table::{Cell, Column, Table};
 
-/// Lines of the block for a first screen.
-const MOST_LINES: usize = 10;
+/// Lines of the block for a first screen, where little room is left.
+const FEWEST_LINES: usize = 8;
 /// Records of a finding in a short list.
 const SHORT_EVIDENCE: usize = 6;
 
-/// The block for the head of a review: at most ten lines.
-pub fn draw_findings_head(findings: &Findings, terminal: &Terminal) -> String {
+/// The block for the head of a review, in so many lines at most, but never fewer than [`FEWEST_LINES`].
+pub fn draw_findings_head(findings: &Findings, n_lines: usize, terminal: &Terminal) -> String {
     if findings.is_empty() {
         return terminal.lead(
             "UNUSUAL",
             &format!(
-                "nothing beyond chance, of {} comparisons made.",
+                "nothing beyond chance in {} comparisons.",
                 findings.n_comparisons
             ),
         );
@@ -26,7 +26,7 @@ pub fn draw_findings_head(findings: &Findings, terminal: &Terminal) -> String {
     let mut out = terminal.lead(
         "UNUSUAL",
         &format!(
-            "{n} of {} comparisons, worst first; each in full below.",
+            "{n} from {} comparisons, worst first; each in full below.",
             findings.n_comparisons
         ),
     );
@@ -36,7 +36,9 @@ pub fn draw_findings_head(findings: &Findings, terminal: &Terminal) -> String {
         Column::name("How much"),
     ]);
     // The heading of the table and the rule below it take two lines, and the rest that is not drawn one.
-    let n_room = MOST_LINES.saturating_sub(out.lines().count() + 2);
+    let n_room = n_lines
+        .max(FEWEST_LINES)
+        .saturating_sub(out.lines().count() + 2);
     let n_drawn = if n <= n_room {
         n
     } else {
@@ -67,7 +69,10 @@ fn how_much(row: &FindingRow) -> String {
     }
     match &row.effect {
         Some(effect) if effect.measure == "times as often" && effect.estimate.is_finite() => {
-            format!("{:.1} times", effect.estimate)
+            match effect.estimate {
+                many if many >= 20.0 => format!("{many:.0} times"),
+                few => format!("{few:.1} times"),
+            }
         }
         Some(effect) if effect.measure.starts_with('%') => {
             format!("{:+.1} {}", effect.estimate, effect.measure)
@@ -90,8 +95,13 @@ pub fn draw_findings(findings: &Findings, terminal: &Terminal) -> String {
         "{} comparisons were made for {} questions. Each is corrected for the number of its question's (Benjamini and \
          Hochberg, J. R. Statist. Soc. B 57, 1995); the share of chance findings that is accepted stands with each. Facts \
          that need no statistics have no p. A finding is a reason to look, not a verdict; the device's service instructions \
-         and local policy decide.",
-        findings.n_comparisons, findings.n_questions,
+         and local policy decide. {}",
+        findings.n_comparisons,
+        findings.n_questions,
+        match terminal.extent {
+            Extent::Short => "--all tells the method of each and lists all its records.",
+            Extent::All => "Each tells its method.",
+        }
     );
     out.push_str(&paragraph("", &said, terminal.width));
     for (n, row) in findings.findings.iter().enumerate() {
@@ -114,10 +124,13 @@ fn draw_finding(n: usize, row: &FindingRow, terminal: &Terminal) -> String {
         Some(surety) => line(
             "How sure",
             &format!(
-                "p {}, {} after correction for {} comparisons; up to {:.2} is accepted.",
+                "p {}, {} after correction for {}; up to {:.2} is accepted.",
                 say_p(surety.p),
                 say_p(surety.p_adjusted),
-                surety.n_comparisons,
+                match surety.n_comparisons {
+                    1 => "one comparison".to_owned(),
+                    n => format!("{n} comparisons"),
+                },
                 surety.accepted
             ),
         ),
@@ -131,7 +144,9 @@ fn draw_finding(n: usize, row: &FindingRow, terminal: &Terminal) -> String {
     }
     line("It can't tell", row.cannot_tell);
     line("Next", &row.next.join(" "));
-    line("Method", row.method);
+    if terminal.extent == Extent::All {
+        line("Method", row.method);
+    }
     let mut table = Table::new([
         Column::name("Day"),
         Column::words("Evidence"),
@@ -226,11 +241,19 @@ mod tests {
     }
 
     #[test]
-    fn the_head_takes_ten_lines_at_most() {
+    fn the_head_keeps_to_its_lines() {
         for width in [60, 80, 120] {
-            for n in [0, 1, 6, 7, 8, 30] {
-                let drawn = draw_findings_head(&findings(n), &terminal(width));
-                assert!(drawn.lines().count() <= 10, "{n} in {width}:\n{drawn}");
+            for (n, n_lines) in [
+                (0, 10),
+                (1, 8),
+                (6, 10),
+                (7, 10),
+                (8, 10),
+                (30, 14),
+                (30, 16),
+            ] {
+                let drawn = draw_findings_head(&findings(n), n_lines, &terminal(width));
+                assert!(drawn.lines().count() <= n_lines, "{n} in {width}:\n{drawn}");
                 assert!(drawn.lines().all(|line| width_of(line) <= width), "{drawn}");
             }
         }
