@@ -792,7 +792,7 @@ struct Args {
 
 fn read_args() -> Args {
     let mut args = Args {
-        seed: 20_260_405,
+        seed: 2027,
         n: 200,
     };
     let words: Vec<String> = std::env::args().collect();
