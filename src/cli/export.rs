@@ -24,20 +24,23 @@ use std::path::{Path, PathBuf};
 /// The file that says what an export holds, and by which its folder is known to be one.
 const SCHEMA_FILE: &str = "schema.json";
 
-/// Writes what was read and found as tables, one file each: cycles, stages, readings, events, loads, contents,
-/// indicators, entries, lots, decisions with their rules and lines, findings, and what was not read; and schema.json,
-/// which describes every column. Every row says its file and line. The columns are documented in grammars/export.md.
-///
-/// The form is chosen with --as, because --to is the last day, as in every command.
-///
-/// In CSV a text that a spreadsheet would take for a formula begins with an apostrophe; take one off to have the text.
+/// Writes what was read and found as tables, one file each, and schema.json, which describes their columns.
 #[derive(Debug, Args)]
 #[command(after_help = format!("Examples:
   loadbook export records/ --as csv -o tables/
   loadbook export records/ --as parquet -o march/ --from 2026-03-01 --to 2026-03-31
   loadbook export records/ --as json -o tables/ --mask-operators
 
+Tables: inputs, cycles, stages, limits, readings, events, loads, contents, indicators, entries, lots, lot_uses, \
+decisions with their rules and evidence, findings with theirs, unread lines, notices, inferences. schema.json \
+describes every column; so does grammars/export.md. Every row says its file and line.
+
+The form is chosen with --as, because --to is the last day, as in every command. In CSV a text that a spreadsheet \
+would take for a formula begins with an apostrophe; take one off to have the text.
+
 The folder must be new, empty, or hold an earlier export in the same form, which is replaced.
+
+Exit code 1 says here that lines could not be read, and so are in no table but unread.
 
 {EXIT_CODES}"))]
 pub struct ExportCommand {
