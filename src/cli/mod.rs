@@ -5,6 +5,7 @@
 pub mod completions;
 pub mod convert;
 pub mod exit;
+pub mod export;
 pub mod figures;
 pub mod findings;
 pub mod intake;
@@ -54,6 +55,7 @@ const EXAMPLES: &str = "Examples:
   loadbook show PL-1:1042 records/            one cycle in full
   loadbook show P1-0312-01 records/           one load in full
   loadbook report review records/ -o review.html   the review as a file to print and sign
+  loadbook export records/ --as csv -o tables/       everything as tables for other programs
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
   zcat march.txt.gz | loadbook review -       from a pipe";
 
@@ -80,6 +82,8 @@ pub enum Command {
     Show(show::ShowCommand),
     /// Write a report for paper and screen: review, investigation, monthly or service
     Report(report::ReportCommand),
+    /// Write everything that was read and found as tables: CSV, JSON or Parquet
+    Export(export::ExportCommand),
     /// Teach loadbook a printer: draft, try, check and list layouts
     Layout(layout::LayoutCommand),
     /// Write records of any kind as neutral text
@@ -117,6 +121,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
+        Command::Export(command) => export::run(command, err),
         Command::Layout(command) => layout::run(command, err),
         Command::Convert(command) => convert::run(command, err),
         Command::Release(command) => release::run(command, err),

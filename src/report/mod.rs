@@ -8,6 +8,7 @@
 
 pub mod attention;
 pub mod caution;
+pub mod export;
 pub mod findings;
 pub mod html;
 pub mod inert;

@@ -5,6 +5,7 @@
 
 pub mod caution;
 pub mod diagnostic;
+pub mod export;
 pub mod findings;
 pub mod layout;
 pub mod plot;
