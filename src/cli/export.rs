@@ -3,7 +3,7 @@
 //! Tables are written beside their names first and get them when all are complete. Read [`run`] first.
 
 use super::exit::{EXIT_CODES, Exit};
-use super::findings::analyse_intake;
+use super::findings::analyse_history;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -116,7 +116,7 @@ pub fn run(command: &ExportCommand, err: &mut dyn Write) -> Printed {
         }
     }
     let judged = intake.judge(book);
-    let analysis = analyse_intake(&intake)?;
+    let analysis = analyse_history(&intake.history)?;
     let layouts = intake
         .by_layout
         .iter()
