@@ -206,10 +206,7 @@ pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) ->
 
 /// Whether the longest incubation of a vial without a result has passed.
 pub fn is_overdue(case: &Case<'_>, schedule: &BiSchedule, vial: &Seen<'_, BiResult>) -> bool {
-    match (incubated(vial), case.latest_moment()) {
-        (Some(began), Some(latest)) => hours_between(began, latest) > schedule.max_incubation_hours,
-        _ => false,
-    }
+    incubated(vial).is_some_and(|began| case.has_passed(began, schedule.max_incubation_hours))
 }
 
 /// The tests of any load, with what they prove; of the load of the case, those of its last run.

@@ -5,7 +5,7 @@
 
 use super::decision::{DecisionStep, Evidence, RecordIx};
 use super::policy::{BiFrequency, BiSchedule, Policy};
-use super::rulebook::{DefaultValue, Parameter, Rule, Value};
+use super::rulebook::{DefaultValue, Parameter, Rule, Value, Verdict};
 use crate::diagnose::Span;
 use crate::reconcile::history::{
     CycleIx, EntryIx, History, KnownCycle, KnownEntry, Load, LoadIx, NearMiss, Unit,
@@ -16,7 +16,8 @@ use crate::record::entry::{
     BiGrowth, BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotAction, LotChange,
 };
 use crate::record::name::{LoadNumber, LotNumber, UnitName};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDateTime, TimeDelta};
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// What all cases of a history share: where to find records that lie outside the load.
@@ -259,12 +260,37 @@ pub struct Case<'a> {
     pub ix: LoadIx,
     /// The load.
     pub load: &'a Load,
-    /// Records that came later than this are not seen. `None`: all are.
-    pub cutoff: Option<NaiveDateTime>,
-    /// The decision as it stood before this moment, oldest first.
-    pub earlier: &'a [DecisionStep],
     /// The load's cycles that had come, in order.
     pub cycles: Vec<(CycleIx, &'a KnownCycle)>,
+    /// Records that came later than this are not seen. `None`: all are.
+    cutoff: Option<NaiveDateTime>,
+    earlier: &'a [DecisionStep],
+    /// How long the load's cycles are those.
+    cycles_hold: Holds,
+    /// How long all holds that was asked since an answer was begun.
+    holds: Cell<Holds>,
+}
+
+/// How long an answer holds that was given by the records as they stood at some moment, in order of length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Holds {
+    /// At that moment alone, as far as is known.
+    Now,
+    /// At every later moment before this one.
+    Before(NaiveDateTime),
+    /// At every later moment.
+    ForEver,
+}
+
+impl Holds {
+    /// Whether it still holds at a later moment; `None` is the end of time.
+    pub fn at(self, later: Option<NaiveDateTime>) -> bool {
+        match (self, later) {
+            (Holds::Now, _) | (Holds::Before(_), None) => false,
+            (Holds::Before(end), Some(later)) => later < end,
+            (Holds::ForEver, _) => true,
+        }
+    }
 }
 
 /// Whether a policy was in force on the day of a load.
@@ -286,31 +312,82 @@ impl<'a> Case<'a> {
         cutoff: Option<NaiveDateTime>,
         earlier: &'a [DecisionStep],
     ) -> Self {
-        let cycles = load
-            .cycles
-            .iter()
-            .filter_map(|ix| Some((*ix, index.cycle(*ix)?)))
-            .filter(|(_, known)| came_by(cycle_came(known), cutoff))
-            .collect();
-        Case {
+        let mut case = Case {
             index,
             policy: policy.0,
             in_force: policy.1,
             ix,
             load,
+            cycles: Vec::new(),
             cutoff,
             earlier,
-            cycles,
-        }
+            cycles_hold: Holds::ForEver,
+            holds: Cell::new(Holds::ForEver),
+        };
+        let cycles = load
+            .cycles
+            .iter()
+            .filter_map(|ix| Some((*ix, index.cycle(*ix)?)));
+        case.cycles = cycles
+            .filter(|(_, known)| case.had_come(cycle_came(known)))
+            .collect();
+        case.cycles_hold = case.holds.get();
+        case
+    }
+
+    /// The answer of a rule, and how long it holds.
+    pub fn ask(&self, rule: &Rule) -> (Verdict, Holds) {
+        self.holds.set(self.cycles_hold);
+        let verdict = (rule.evaluate)(self);
+        (verdict, self.holds.get())
+    }
+
+    /// What is being answered holds no longer than this.
+    fn hold(&self, holds: Holds) {
+        self.holds.set(self.holds.get().min(holds));
+    }
+
+    /// Records that came later than this are not seen. `None`: all are. It is for those who make cases: what a rule
+    /// asks has to go through [`had_come`](Case::had_come) and [`has_passed`](Case::has_passed).
+    pub(super) fn cutoff(&self) -> Option<NaiveDateTime> {
+        self.cutoff
+    }
+
+    /// The decision as it stood before this moment, oldest first.
+    pub fn earlier(&self) -> &'a [DecisionStep] {
+        self.hold(Holds::Now);
+        self.earlier
     }
 
     /// Whether a moment lies before the cutoff; what has no moment always counts.
     pub fn had_come(&self, moment: Option<NaiveDateTime>) -> bool {
-        came_by(moment, self.cutoff)
+        match (moment, self.cutoff) {
+            (Some(moment), Some(cutoff)) if moment > cutoff => {
+                self.hold(Holds::Before(moment));
+                false
+            }
+            _ => true,
+        }
+    }
+
+    /// Whether more than so many hours have passed between a moment and the latest that is known: the cutoff, else the
+    /// newest record.
+    pub fn has_passed(&self, since: NaiveDateTime, hours: f64) -> bool {
+        let Some(latest) = self.latest_moment() else {
+            return false;
+        };
+        let passed = (latest - since).as_seconds_f64() / 3_600.0 > hours;
+        if !passed {
+            // A second early, as the hours need not be whole seconds; a number beyond all dates holds for now.
+            let end = TimeDelta::try_seconds((hours * 3_600.0) as i64 - 1)
+                .and_then(|length| since.checked_add_signed(length));
+            self.hold(end.map_or(Holds::Now, Holds::Before));
+        }
+        passed
     }
 
     /// The latest moment that is known: the cutoff, else the newest record.
-    pub fn latest_moment(&self) -> Option<NaiveDateTime> {
+    pub(super) fn latest_moment(&self) -> Option<NaiveDateTime> {
         self.cutoff.or(self.index.newest)
     }
 
@@ -565,13 +642,6 @@ impl<'a> Case<'a> {
             Some(span) => Evidence::at(span, words),
             None => Evidence::absent(words),
         }
-    }
-}
-
-fn came_by(moment: Option<NaiveDateTime>, cutoff: Option<NaiveDateTime>) -> bool {
-    match (moment, cutoff) {
-        (Some(moment), Some(cutoff)) => moment <= cutoff,
-        _ => true,
     }
 }
 

@@ -24,7 +24,7 @@ pub mod sequence;
 
 use super::bi_test::Nothing;
 use super::case::{Case, InForce, Index};
-use super::decide::decide;
+use super::hearing::Hearing;
 use super::policy::{Policy, PolicyBook, PolicyIx};
 use super::rulebook::{Effect, Parameter, RuleId, Source, Value};
 use super::rules::{bi_growth_in_unit, steam_bi_growth_in_unit};
@@ -588,7 +588,9 @@ impl<'a> Site<'a> {
         let Some(case) = grown.load.and_then(|ix| self.case(ix)) else {
             return Vec::new();
         };
-        let (_, hits, _) = decide(&case, case.policy);
+        let mut hearing = Hearing::under(case.policy);
+        hearing.ask(&case);
+        let (hits, _) = hearing.into_answers();
         let mut rules: Vec<RuleId> = hits
             .iter()
             .filter(|hit| hit.effect == Effect::Reject)
