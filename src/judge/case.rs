@@ -24,8 +24,8 @@ use std::collections::BTreeMap;
 pub struct Index<'a> {
     /// The history.
     pub history: &'a History,
-    /// Controls, by lot, in order.
-    pub controls: BTreeMap<&'a LotNumber, Vec<EntryIx>>,
+    /// Controls, by lot.
+    pub controls: BTreeMap<&'a LotNumber, Controls>,
     /// Lots opened and finished, in order.
     pub lots: BTreeMap<(ConsumableKind, &'a LotNumber), Vec<EntryIx>>,
     /// When the first lot of a kind was opened.
@@ -46,6 +46,40 @@ pub struct Index<'a> {
     pub units: BTreeMap<&'a UnitName, &'a Unit>,
     /// The newest moment of any record.
     pub newest: Option<NaiveDateTime>,
+}
+
+/// The entries of the controls of one lot, to be found by when they were put to incubation.
+#[derive(Debug, Default)]
+pub struct Controls {
+    /// In order of the moments at which they were put to incubation, else written.
+    timed: Vec<(NaiveDateTime, EntryIx)>,
+    untimed: Vec<EntryIx>,
+}
+
+impl Controls {
+    fn take(&mut self, ix: EntryIx, at: Option<NaiveDateTime>) {
+        match at {
+            Some(at) => self.timed.push((at, ix)),
+            None => self.untimed.push(ix),
+        }
+    }
+
+    /// Those that were put to incubation so near to a moment, else written so near to it.
+    pub fn near(
+        &self,
+        moment: NaiveDateTime,
+        reach: TimeDelta,
+    ) -> impl Iterator<Item = EntryIx> + '_ {
+        let first = self.timed.partition_point(|(at, _)| moment - *at > reach);
+        let from = self.timed.get(first..).unwrap_or(&[]).iter();
+        from.take_while(move |(at, _)| *at - moment <= reach)
+            .map(|(_, ix)| *ix)
+    }
+
+    /// Those with neither moment.
+    pub fn untimed(&self) -> &[EntryIx] {
+        &self.untimed
+    }
 }
 
 impl<'a> Index<'a> {
@@ -75,7 +109,9 @@ impl<'a> Index<'a> {
             match &known.entry.body {
                 EntryBody::Bi(bi) if role(bi) == Some(BiRole::Control) => {
                     if let Some(lot) = lot_number(bi) {
-                        index.controls.entry(lot).or_default().push(ix);
+                        let put = bi.incubated.as_ref().map(|at| at.value.local);
+                        let at = put.or(known.written.map(|at| at.local));
+                        index.controls.entry(lot).or_default().take(ix, at);
                     }
                 }
                 EntryBody::Lot(change) => {
@@ -131,6 +167,9 @@ impl<'a> Index<'a> {
                     grown.or_default().push((began, ix));
                 }
             }
+        }
+        for controls in index.controls.values_mut() {
+            controls.timed.sort_unstable();
         }
         for tests in index.tests_of_unit.values_mut() {
             tests.sort_unstable();

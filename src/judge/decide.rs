@@ -8,9 +8,8 @@ use super::decision::{Decision, DecisionStep, Judgement, Judgements, RecordIx, R
 use super::hearing::Hearing;
 use super::policy::{Policy, PolicyBook, PolicyIx};
 use super::rulebook::Effect;
-use crate::reconcile::history::{History, KnownEntry, Load, LoadIx};
+use crate::reconcile::history::{History, Load, LoadIx};
 use crate::record::cycle::Purpose;
-use crate::record::entry::EntryBody;
 use crate::record::name::LotNumber;
 use chrono::{NaiveDateTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
@@ -189,23 +188,14 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
         }
     }
     for (lot, times) in lots {
-        let controls = index.controls.get(lot).into_iter().flatten();
-        let controls = controls.filter(|ix| {
-            let put = index.entry(**ix).and_then(put_to_incubation);
-            put.is_none_or(|put| times.iter().any(|at| (put - *at).abs() <= near))
-        });
-        records.extend(controls.map(|ix| RecordIx::Entry(*ix)));
+        let Some(controls) = index.controls.get(lot) else {
+            continue;
+        };
+        let timed = times.iter().flat_map(|at| controls.near(*at, near));
+        let all = timed.chain(controls.untimed().iter().copied());
+        records.extend(all.map(RecordIx::Entry));
     }
     records
-}
-
-/// When the vial of an entry was put to incubation, else when the entry was written.
-fn put_to_incubation(known: &KnownEntry) -> Option<NaiveDateTime> {
-    let EntryBody::Bi(bi) = &known.entry.body else {
-        return None;
-    };
-    let put = bi.incubated.as_ref().map(|at| at.value.local);
-    put.or(known.written.map(|at| at.local))
 }
 
 fn effect_of(decision: Decision) -> Option<Effect> {

@@ -13,6 +13,7 @@ use crate::reconcile::history::{
 use crate::record::cycle::{Outcome, Process, Purpose};
 use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
 use chrono::{NaiveDateTime, TimeDelta};
+use std::collections::BTreeMap;
 
 /// How far the log's time of a load may lie from its neighbours' by counter: beyond that the counter was mistyped, or
 /// is of another count. Common practice, no source.
@@ -107,6 +108,10 @@ pub(super) fn grew(known: &KnownEntry) -> bool {
 pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
     let history = site.index.history;
     let mut steps = Vec::new();
+    let mut gaps_after: BTreeMap<CycleIx, Vec<&MissingPrintouts>> = BTreeMap::new();
+    for gap in &history.missing {
+        gaps_after.entry(gap.after).or_default().push(gap);
+    }
     for ix in &unit.cycles {
         let Some(known) = history.cycles.get(ix.0) else {
             continue;
@@ -115,7 +120,7 @@ pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
         if site.had_come(began) {
             steps.push(step_of(site, *ix, known));
         }
-        let gaps = history.missing.iter().filter(|gap| gap.after == *ix);
+        let gaps = gaps_after.get(ix).into_iter().flatten().copied();
         let seen = gaps.filter(|gap| {
             let before = history.cycles.get(gap.before.0);
             site.had_come(before.and_then(|known| Some(known.began.as_ref()?.value.local)))
