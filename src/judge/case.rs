@@ -38,6 +38,8 @@ pub struct Index<'a> {
     pub bi_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// The loads of those in which a test grew, by any entry.
     pub growth_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
+    /// Loads of which no record names the unit, in order.
+    pub loads_without_unit: Vec<LoadIx>,
     /// Loads by number: more than one where a number was used again.
     pub loads_by_number: BTreeMap<&'a LoadNumber, Vec<LoadIx>>,
     /// Near misses, by either load.
@@ -94,6 +96,7 @@ impl<'a> Index<'a> {
             loads_of_unit: BTreeMap::new(),
             bi_loads_of_unit: BTreeMap::new(),
             growth_loads_of_unit: BTreeMap::new(),
+            loads_without_unit: Vec::new(),
             loads_by_number: BTreeMap::new(),
             near_misses: BTreeMap::new(),
             units: history
@@ -149,6 +152,9 @@ impl<'a> Index<'a> {
                 .entry(&load.number)
                 .or_default()
                 .push(ix);
+            if load.unit.is_none() {
+                index.loads_without_unit.push(ix);
+            }
             if let (Some(unit), Some(began)) = (&load.unit, index.load_began(load)) {
                 index
                     .loads_of_unit
