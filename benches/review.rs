@@ -4,11 +4,13 @@
 //! A stage whose last column stays near 1 takes time in proportion to the records. Timings on shared machines are noisy,
 //! so that each stage runs several times and its best time counts; what is worth quoting are the ratios within one run.
 
+use loadbook::analyse::find_findings;
 use loadbook::judge::judge_history;
 use loadbook::judge::policy::{PolicyBook, Preset};
 use loadbook::judge::recall::find_recalls;
 use loadbook::parse::{Strictness, read_inputs};
 use loadbook::reconcile::{Site, join_history};
+use loadbook::report::findings::write_findings;
 use loadbook::report::html::review::{ReviewParts, draw_review as draw_review_as_html};
 use loadbook::report::html::{Made, Masking, Sheet};
 use loadbook::report::input_file::InputFile;
@@ -120,8 +122,11 @@ fn time_stages(n_days: u32) -> Timed {
             recalls: &recalls,
         },
     };
-    let value = best(|| (), |()| write_review(&reviewed));
-    let review = write_review(&reviewed);
+    let analyse = best(|| (), |()| find_findings(&history));
+    let analysis = find_findings(&history).expect("the tables of the analysis hold");
+    let findings = || write_findings(&analysis, &scope, &sources);
+    let value = best(findings, |findings| write_review(&reviewed, findings));
+    let review = write_review(&reviewed, findings());
     let terminal = Terminal {
         width: 80,
         color: Color::Plain,
@@ -131,7 +136,7 @@ fn time_stages(n_days: u32) -> Timed {
     let draw = best(|| (), |()| draw_review(&review, &terminal));
 
     let write_parts = || ReviewParts {
-        review: write_review(&reviewed),
+        review: write_review(&reviewed, findings()),
         lengths: list_lengths(&reviewed, Measure::Cycle),
         lots: count_lots(&reviewed),
         release: write_release(&reviewed, &[]),
@@ -157,6 +162,7 @@ fn time_stages(n_days: u32) -> Timed {
             ("reconcile", reconcile),
             ("judge", judge),
             ("find recalls", recall),
+            ("find findings", analyse),
             ("review value", value),
             ("draw on a terminal", draw),
             ("report values", parts_value),

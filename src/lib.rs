@@ -23,6 +23,8 @@ pub mod judge;
 
 pub mod stats;
 
+pub mod analyse;
+
 pub mod report;
 
 pub mod simulate;

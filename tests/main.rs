@@ -11,6 +11,8 @@ mod conservation;
 mod damaged;
 /// What the records support: cases with answers worked out by hand, and what must hold of any records.
 mod decisions;
+/// What is unusual in the samples, against their answer sheet.
+mod findings;
 /// The grammars and the parsers agree.
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.

@@ -6,6 +6,7 @@ pub mod completions;
 pub mod convert;
 pub mod exit;
 pub mod figures;
+pub mod findings;
 pub mod intake;
 pub mod layout;
 pub mod man;
@@ -17,6 +18,7 @@ pub mod recall;
 pub mod release;
 pub mod report;
 pub mod review;
+pub mod service;
 pub mod show;
 pub mod simulate;
 
@@ -66,6 +68,8 @@ pub enum Command {
     Review(review::ReviewCommand),
     /// Say what was read and what was not, line by line
     Read(read::ReadCommand),
+    /// Rank the units for service, and say on what evidence
+    Service(service::ServiceCommand),
     /// Judge every load: what needs a person first, with the rules and lines that decide
     Release(release::ReleaseCommand),
     /// Print the packages to get back after a BI grew, or those of a lot
@@ -110,6 +114,7 @@ pub fn run<A: Into<OsString> + Clone>(
     let result = match &cli.command {
         Command::Review(command) => review::run(command, err),
         Command::Read(command) => read::run(command, err),
+        Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
         Command::Layout(command) => layout::run(command, err),

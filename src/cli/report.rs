@@ -2,6 +2,7 @@
 
 use super::exit::{EXIT_CODES, Exit};
 use super::figures::{add_limits, share_interval};
+use super::findings::find_in;
 use super::intake::{Intake, read_input};
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -10,6 +11,7 @@ use super::show::refuse_unknown_name;
 use super::{Printed, Refusal};
 use crate::diagnose::FileId;
 use crate::report::attention::Need;
+use crate::report::findings::Findings;
 use crate::report::html::investigation::{InvestigationParts, draw_investigation};
 use crate::report::html::monthly::{MonthlyParts, draw_monthly};
 use crate::report::html::review::{ReviewParts, draw_review};
@@ -228,7 +230,7 @@ fn draw(
     match which {
         Which::Review(_) => {
             let parts = ReviewParts {
-                review: write_review(reviewed),
+                review: write_review(reviewed, find_in(reviewed)?),
                 lengths: with_limits(list_lengths(reviewed, Measure::Cycle)),
                 lots: count_lots(reviewed),
                 release: write_release(reviewed, &[]),
@@ -282,7 +284,7 @@ fn draw(
                 scope: &scope,
                 ..*reviewed
             };
-            let review = write_review(&narrowed);
+            let review = write_review(&narrowed, Findings::default());
             let mut needs = monthly.positives.clone();
             needs.extend(monthly.exceptions.iter().cloned());
             let parts = MonthlyParts {
@@ -301,7 +303,7 @@ fn draw(
             Ok((document, needs))
         }
         Which::Service(_) => {
-            let review = write_review(reviewed);
+            let review = write_review(reviewed, Findings::default());
             let mut service = write_service(reviewed, &review.clocks);
             for unit in &mut service.units {
                 unit.stages.iter_mut().for_each(add_limits);

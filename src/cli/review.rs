@@ -2,6 +2,7 @@
 
 use super::Printed;
 use super::exit::{EXIT_CODES, Exit};
+use super::findings::find_in;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -43,7 +44,8 @@ pub fn run(command: &ReviewCommand, err: &mut dyn Write) -> Printed {
     let book = command.policy.read_book()?;
     let intake = read_input(&command.paths, &command.options, err)?;
     let judged = intake.judge(book);
-    let review = write_review(&intake.reviewed(&judged));
+    let reviewed = intake.reviewed(&judged);
+    let review = write_review(&reviewed, find_in(&reviewed)?);
     let findings = if review.needs_person() {
         Exit::Findings
     } else {

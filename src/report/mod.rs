@@ -8,6 +8,7 @@
 
 pub mod attention;
 pub mod caution;
+pub mod findings;
 pub mod html;
 pub mod inert;
 pub mod input_file;
@@ -22,6 +23,7 @@ pub mod naming;
 pub mod notice;
 pub mod place;
 pub mod policy;
+pub mod ranking;
 pub mod read;
 pub mod reason;
 pub mod recall;

@@ -4,6 +4,7 @@
 
 use super::attention::{Need, find_needs, process_of, say_clock};
 use super::caution::Caution;
+use super::findings::Findings;
 use super::input_file::InputFile;
 use super::moment::to_minute;
 use super::naming::{CycleRow, cycle_name};
@@ -88,6 +89,8 @@ pub struct Review {
     pub n_loads: usize,
     /// The number of units.
     pub n_units: usize,
+    /// What is unusual, worst harm first.
+    pub findings: Findings,
     /// What needs a person, in the order of harm.
     pub needs: Vec<Need>,
     /// What to mind when handling loads that need a person.
@@ -286,14 +289,14 @@ pub fn outcome_word(known: &KnownCycle) -> &'static str {
 }
 
 impl Review {
-    /// Whether anything needs a person.
+    /// Whether anything needs a person: something open, or something unusual.
     pub fn needs_person(&self) -> bool {
-        self.needs.iter().any(Need::is_open)
+        !self.findings.is_empty() || self.needs.iter().any(Need::is_open)
     }
 }
 
-/// Makes the review.
-pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
+/// Makes the review; `findings` are what is unusual in the same records.
+pub fn write_review(reviewed: &Reviewed<'_>, findings: Findings) -> Review {
     let history = reviewed.history;
     let cycles: Vec<&KnownCycle> = history
         .cycles
@@ -362,6 +365,7 @@ pub fn write_review(reviewed: &Reviewed<'_>) -> Review {
         n_cycles: cycles.len(),
         n_loads: loads.len(),
         n_units: units.len(),
+        findings,
         needs,
         cautions,
         programs: count_programs(reviewed, &cycles),

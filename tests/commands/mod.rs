@@ -13,6 +13,8 @@ mod release;
 mod review;
 /// The samples against their answer sheet.
 mod samples;
+/// The units ranked for service.
+mod service;
 /// One cycle or load in full.
 mod show;
 /// Help, exit codes of misuse, completions, man page, colour and pipes.

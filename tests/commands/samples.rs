@@ -119,5 +119,26 @@ fn missing_printouts_and_reprints_are_as_many_as_the_answer_sheet_says() {
 fn the_first_screen_of_the_samples() {
     let run = run(&["review", SAMPLES]);
     assert_eq!(run.code, 1);
-    insta::assert_snapshot!(run.out.lines().take(24).collect::<Vec<_>>().join("\n"));
+    let screen = run.out.lines().take(24).collect::<Vec<_>>().join("\n");
+    // What stands under "Planted troubles" in samples/answer-sheet.md (5, 6, 7, 9, 4, 3, 2, 1, 8, 11, 10), in the order of
+    // harm (common practice, no source), each on a line of the first screen.
+    let planted = [
+        "PL-1, lot B777",
+        "PL-2, lot B780",
+        "ST-2",
+        "EO-1, aerate",
+        "lot C2258",
+        "ENT scope on the late shift",
+        "Leak rate creeps",
+        "PL-2, evacuate",
+        "PL-3, sensor-obstructed",
+        "late shift of 2026-03-24",
+        "due at a weekend",
+    ];
+    let mut lines = screen.lines();
+    for trouble in planted {
+        let is_told = lines.any(|line| line.contains(trouble));
+        assert!(is_told, "{trouble} is not in its place:\n{screen}");
+    }
+    insta::assert_snapshot!(screen);
 }

@@ -5,10 +5,12 @@
 
 pub mod caution;
 pub mod diagnostic;
+pub mod findings;
 pub mod layout;
 pub mod plot;
 pub mod policy;
 pub mod prose;
+pub mod ranking;
 pub mod read;
 pub mod reason;
 pub mod recall;

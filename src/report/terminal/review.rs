@@ -1,6 +1,7 @@
 //! The review, drawn: a first screen of 24 lines that says what needs a person, then what to do, each case, the counts.
 
 use super::caution::draw_cautions;
+use super::findings::{draw_findings, draw_findings_head};
 use super::policy::draw_policy_notes;
 use super::prose::paragraph;
 use super::release::{draw_counts, draw_rules};
@@ -26,6 +27,8 @@ const FEWEST_CASES: usize = 3;
 const MOST_CASES: usize = 8;
 /// The fewest kinds that the first screen names, if there are so many.
 const FEWEST_KINDS: usize = 4;
+/// The most kinds that the second screen names, where findings take the first.
+const MOST_KINDS: usize = 16;
 /// What the columns of the first table mean.
 const LEGEND: &str = "Open: nothing signed. Settled: on hold, recalled, run again or passed since.";
 /// Cases of one kind shown in a short list.
@@ -37,6 +40,7 @@ const SHORT_ROWS: usize = 12;
 pub fn draw_review(review: &Review, terminal: &Terminal) -> String {
     let mut out = draw_first_screen(review, terminal);
     for section in [
+        draw_findings(&review.findings, terminal),
         draw_next_steps(review, terminal),
         draw_decisions(review, terminal),
         review
@@ -66,38 +70,89 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
         out.push_str(&terminal.lead(&heading, &said));
     }
     out.push('\n');
-    out.push_str(&terminal.lead("NEEDS A PERSON", &say_needs(review)));
+    let needs = terminal.lead("NEEDS A PERSON", &say_needs(review));
+    if !review.findings.is_empty() {
+        out.push_str(&draw_unusual_screen(review, &out, &needs, terminal));
+        return out;
+    }
+    if review.findings.n_comparisons > 0 {
+        out.push_str(&draw_findings_head(&review.findings, SCREEN, terminal));
+    }
+    out.push_str(&needs);
     if review.needs.is_empty() {
         return out;
     }
     let care = draw_care(review, terminal);
-    let first = find_first(&review.needs);
     let n_used = out.lines().count() + care.lines().count() + HEADS;
     let n_left = SCREEN.saturating_sub(n_used);
     let n_kinds = n_left
-        .saturating_sub(first.len().min(FEWEST_CASES))
+        .saturating_sub(find_first(&review.needs).len().min(FEWEST_CASES))
         .max(FEWEST_KINDS);
     let kinds = first_kinds(review, n_kinds);
     let n_cases = n_left
         .saturating_sub(kinds.rows.len())
         .clamp(FEWEST_CASES, MOST_CASES);
-    out.push_str(&draw_table(&kinds, 0, terminal));
-    out.push_str(&paragraph("", LEGEND, terminal.width));
-    if !first.is_empty() {
-        let mut table = Table::new([
-            Column::name("Begin with"),
-            Column::name("Day"),
-            Column::words("What was seen"),
-            Column::short_place("Where"),
-        ]);
-        for (kind, case) in first.iter().take(n_cases) {
-            table.push(first_row(*kind, case));
-        }
-        out.push('\n');
-        out.push_str(&draw_table(&table.without_blank_columns(), 0, terminal));
-    }
+    out.push_str(&draw_kinds(&kinds, terminal));
+    out.push_str(&draw_cases(review, n_cases, terminal));
     out.push_str(&care);
     out
+}
+
+/// The rest of a first screen below `title` where something is unusual: that leads, then the cases to begin with as far as
+/// there is room. The kinds of what needs a person open the next screen.
+fn draw_unusual_screen(review: &Review, title: &str, needs: &str, terminal: &Terminal) -> String {
+    let care = draw_cautions(&review.cautions, terminal);
+    let n_left =
+        SCREEN.saturating_sub(title.lines().count() + needs.lines().count() + care.lines().count());
+    let unusual = draw_findings_head(&review.findings, n_left, terminal);
+    // A gap, the heading and its rule go before the cases.
+    let n_cases = n_left.saturating_sub(unusual.lines().count() + 3);
+    let mut out = format!("{needs}{unusual}");
+    let fits = n_cases >= FEWEST_CASES.min(find_first(&review.needs).len());
+    if fits {
+        out.push_str(&draw_cases(review, n_cases.min(MOST_CASES), terminal));
+    }
+    if !care.is_empty()
+        && out.lines().count() < SCREEN.saturating_sub(title.lines().count() + care.lines().count())
+    {
+        out.push('\n');
+    }
+    out.push_str(&care);
+    if !review.needs.is_empty() {
+        out.push('\n');
+        out.push_str(&draw_kinds(&first_kinds(review, MOST_KINDS), terminal));
+        if !fits {
+            out.push_str(&draw_cases(review, MOST_CASES, terminal));
+        }
+    }
+    out
+}
+
+fn draw_kinds(kinds: &Table, terminal: &Terminal) -> String {
+    let mut out = draw_table(kinds, 0, terminal);
+    out.push_str(&paragraph("", LEGEND, terminal.width));
+    out
+}
+
+/// The cases to begin with; nothing where none is open.
+fn draw_cases(review: &Review, n_cases: usize, terminal: &Terminal) -> String {
+    let first = find_first(&review.needs);
+    if first.is_empty() {
+        return String::new();
+    }
+    let mut table = Table::new([
+        Column::name("Begin with"),
+        Column::name("Day"),
+        Column::words("What was seen"),
+        Column::short_place("Where"),
+    ]);
+    for (kind, case) in first.iter().take(n_cases) {
+        table.push(first_row(*kind, case));
+    }
+    format!(
+        "\n{}",
+        draw_table(&table.without_blank_columns(), 0, terminal)
+    )
 }
 
 /// The kinds of what needs a person, in the order of harm; those that do not fit into `n_rows` rows in the last row.

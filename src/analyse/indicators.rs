@@ -1,0 +1,278 @@
+//! Biological indicators that grew, controls that did not, and implants released before the result: facts, listed with
+//! what they put in doubt. Read [`find_indicator_facts`] first.
+
+use super::Asking;
+use super::catalogue::FindingKind;
+use super::finding::{Evidence, Finding, Subject};
+use super::frame::{CycleRow, Frame, IndicatorRow};
+use super::question::Answer;
+use super::words::count;
+use crate::reconcile::history::{History, Load};
+use crate::record::cycle::Purpose;
+use crate::record::entry::{BiRole, EntryBody};
+use chrono::NaiveDateTime;
+use std::collections::BTreeMap;
+
+/// Finds growth, controls without growth, and early releases.
+pub fn find_indicator_facts(history: &History, frame: &Frame, asking: &mut Asking) {
+    let mut growth = Vec::new();
+    let mut controls = Vec::new();
+    for row in frame.indicators.iter().filter(|row| row.failed) {
+        match row.role {
+            Some(BiRole::Test) => growth.push(say_growth(history, frame, row)),
+            Some(BiRole::Control) => controls.push(say_control(history, row)),
+            None => {}
+        }
+    }
+    let take = |asking: &mut Asking, kind, findings| {
+        asking.take(
+            kind,
+            Answer {
+                findings,
+                ..Answer::default()
+            },
+        );
+    };
+    take(asking, FindingKind::BiGrowth, growth);
+    take(asking, FindingKind::BiControlNoGrowth, controls);
+    let early = history
+        .loads
+        .iter()
+        .filter_map(|load| say_early_release(history, load))
+        .collect();
+    take(asking, FindingKind::ReleasedBeforeBi, early);
+}
+
+fn load_of<'h>(history: &'h History, row: &IndicatorRow) -> Option<&'h Load> {
+    history.loads.get(row.load.0)
+}
+
+fn number_of(history: &History, row: &IndicatorRow) -> String {
+    load_of(history, row).map_or_else(|| "?".to_owned(), |load| load.number.0.clone())
+}
+
+fn evidence_of(row: &IndicatorRow, number: &str) -> Evidence {
+    Evidence {
+        day: row.at.map(|at| at.date()),
+        said: format!("{number}: {}", row.shown),
+        span: row.span,
+    }
+}
+
+fn say_growth(history: &History, frame: &Frame, row: &IndicatorRow) -> Finding {
+    let number = number_of(history, row);
+    let unit = &row.unit;
+    let control = frame.indicators.iter().find(|other| {
+        other.role == Some(BiRole::Control)
+            && other.lot == row.lot
+            && other.incubated == row.incubated
+    });
+    let control = match control {
+        Some(control) if control.failed => {
+            "its control did not grow either, so the test proves nothing"
+        }
+        Some(_) => "its control grew, so the test is valid",
+        None => "no result of its control is in the records",
+    };
+    let day = row.at.map_or("?".to_owned(), |at| at.date().to_string());
+    let mut evidence = vec![evidence_of(row, &number)];
+    let doubt = in_doubt(history, frame, row);
+    let scope = match &doubt {
+        Some(doubt) => {
+            let n_recalled = doubt.loads.iter().filter(|(_, recalled)| *recalled).count();
+            evidence.extend(doubt.loads.iter().map(|(cycle, _)| Evidence {
+                day: cycle.day(),
+                said: format!("{} in doubt", cycle.name),
+                span: cycle.span,
+            }));
+            format!(
+                " {} since the last negative BI ({}) up to the next ({}) are in doubt; the log calls back {}.",
+                capital_count(doubt.loads.len()),
+                doubt
+                    .after
+                    .map_or("none in the records".to_owned(), |at| at.date().to_string()),
+                doubt
+                    .until
+                    .map_or("none yet".to_owned(), |at| at.date().to_string()),
+                if n_recalled == 0 {
+                    "none".to_owned()
+                } else {
+                    n_recalled.to_string()
+                },
+            )
+        }
+        None => String::new(),
+    };
+    let said = format!("A BI of {unit} grew (load {number}, {day}); {control}.{scope}");
+    let subject = Subject {
+        unit: Some(unit.clone()),
+        lot: Some(row.lot.clone()),
+        ..Subject::default()
+    };
+    let mut finding = Finding::new(FindingKind::BiGrowth, subject, said)
+        .of_matter(format!("BI growth of {unit}"));
+    finding.else_explains.push(
+        "Contamination when it was opened, a wrong incubator, a lot kept too warm.".to_owned(),
+    );
+    finding.resting_on(evidence)
+}
+
+fn capital_count(n: usize) -> String {
+    count(n, "load", "loads")
+}
+
+/// The loads that a growth puts in doubt.
+struct InDoubt<'f> {
+    after: Option<NaiveDateTime>,
+    until: Option<NaiveDateTime>,
+    loads: Vec<(&'f CycleRow, bool)>,
+}
+
+fn in_doubt<'f>(history: &History, frame: &'f Frame, row: &IndicatorRow) -> Option<InDoubt<'f>> {
+    let at = row.at?;
+    let negative = |other: &&IndicatorRow| {
+        other.role == Some(BiRole::Test) && !other.failed && other.unit == row.unit
+    };
+    let times = || {
+        frame
+            .indicators
+            .iter()
+            .filter(negative)
+            .filter_map(|other| other.at)
+    };
+    let after = times().filter(|other| *other < at).max();
+    let until = times().filter(|other| *other > at).min();
+    let mut seen = std::collections::BTreeSet::new();
+    let loads = frame
+        .cycles
+        .iter()
+        .filter(|cycle| cycle.unit == row.unit && cycle.purpose == Purpose::Load)
+        .filter(|cycle| {
+            cycle.began.is_some_and(|began| {
+                after.is_none_or(|after| began > after) && until.is_none_or(|until| began < until)
+            })
+        })
+        .filter(|cycle| cycle.load.is_none_or(|load| seen.insert(load)))
+        .map(|cycle| {
+            let recalled = cycle
+                .load
+                .and_then(|ix| history.loads.get(ix.0))
+                .is_some_and(|load| is_recalled(history, load));
+            (cycle, recalled)
+        })
+        .collect();
+    Some(InDoubt {
+        after,
+        until,
+        loads,
+    })
+}
+
+fn is_recalled(history: &History, load: &Load) -> bool {
+    load.decisions
+        .iter()
+        .filter_map(|ix| history.entries.get(ix.0))
+        .any(|known| known.entry.body == EntryBody::Recall)
+}
+
+fn say_control(history: &History, row: &IndicatorRow) -> Finding {
+    let number = number_of(history, row);
+    let day = row.at.map_or("?".to_owned(), |at| at.date().to_string());
+    let said = format!(
+        "A control BI of {} did not grow (load {number}, {day}, lot {}): the test of that load proves nothing.",
+        row.unit, row.lot
+    );
+    let subject = Subject {
+        unit: Some(row.unit.clone()),
+        lot: Some(row.lot.clone()),
+        ..Subject::default()
+    };
+    let mut finding = Finding::new(FindingKind::BiControlNoGrowth, subject, said)
+        .of_matter(format!("BI control of lot {}", row.lot));
+    finding.else_explains.push(
+        "A control that was never put in, a cold incubator, a dead lot, a slip in the log."
+            .to_owned(),
+    );
+    finding.resting_on(vec![evidence_of(row, &number)])
+}
+
+/// A load with an implant that was released before its biological indicator was read.
+fn say_early_release(history: &History, load: &Load) -> Option<Finding> {
+    let entry = |ix: &crate::reconcile::history::EntryIx| history.entries.get(ix.0);
+    let implant = load.contents.iter().filter_map(entry).any(|known| {
+        matches!(&known.entry.body, EntryBody::Content(content)
+            if content.implant.as_ref().is_some_and(|implant| implant.value))
+    });
+    if !implant {
+        return None;
+    }
+    let release = load
+        .decisions
+        .iter()
+        .filter_map(entry)
+        .find(|known| known.entry.body == EntryBody::Release)?;
+    let released = release.written?.local;
+    let test = load.bis.iter().filter_map(entry).find(|known| {
+        matches!(&known.entry.body, EntryBody::Bi(bi)
+            if bi.role.as_ref().is_none_or(|role| role.value == BiRole::Test))
+    })?;
+    let EntryBody::Bi(bi) = &test.entry.body else {
+        return None;
+    };
+    let read = bi.read.as_ref().map(|stamp| stamp.value.local);
+    let too_early = match (read, bi.growth.is_some()) {
+        (Some(read), true) => released < read,
+        _ => true,
+    };
+    if !too_early {
+        return None;
+    }
+    let minute = |at: NaiveDateTime| at.format("%Y-%m-%d %H:%M").to_string();
+    let when = read.map_or("not read yet".to_owned(), |read| {
+        format!("read {}", minute(read))
+    });
+    let unit = load.unit.as_ref().map(|unit| unit.0.clone());
+    let said = format!(
+        "Load {} of {} holds an implant and was released {} before its BI result ({when}).",
+        load.number,
+        unit.as_deref().unwrap_or("?"),
+        minute(released),
+    );
+    let subject = Subject {
+        unit,
+        factor: Some(load.number.0.clone()),
+        ..Subject::default()
+    };
+    let mut finding = Finding::new(FindingKind::ReleasedBeforeBi, subject, said)
+        .of_matter("implants released early");
+    finding
+        .else_explains
+        .push("An emergency release that was documented elsewhere; a slip in the log.".to_owned());
+    let day = Some(released.date());
+    let evidence = vec![
+        Evidence {
+            day,
+            said: format!("{} released", load.number),
+            span: release.entry.span,
+        },
+        Evidence {
+            day: read.map(|at| at.date()),
+            said: format!("{} BI", load.number),
+            span: test.entry.span,
+        },
+    ];
+    Some(finding.resting_on(evidence))
+}
+
+/// So many failures by unit, for the ranking: facts have no p.
+pub fn count_growth(frame: &Frame) -> BTreeMap<&str, usize> {
+    let mut n = BTreeMap::new();
+    for row in frame
+        .indicators
+        .iter()
+        .filter(|row| row.failed && row.role == Some(BiRole::Test))
+    {
+        *n.entry(row.unit.as_str()).or_default() += 1;
+    }
+    n
+}

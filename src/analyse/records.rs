@@ -1,0 +1,234 @@
+//! Record-keeping: shifts without signatures, biological indicators read late, printouts missing from a unit.
+//!
+//! Read [`find_record_trouble`] first.
+
+use super::Asking;
+use super::catalogue::FindingKind;
+use super::finding::{Evidence, Finding, Subject};
+use super::frame::{CycleRow, Ending, Frame, IndicatorRow, UNKNOWN, is_weekend};
+use super::question::Question;
+use super::series::median;
+use super::strata::{Counts, Exposure, Strata};
+use super::words::{share, times_as_often};
+use crate::reconcile::history::{History, Lack};
+use crate::record::cycle::Purpose;
+use crate::record::entry::BiRole;
+use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
+use std::collections::BTreeMap;
+
+/// The fewest unsigned loads of a shift that are a finding.
+const FEWEST_UNSIGNED: u32 = 3;
+/// The fewest missing printouts of a unit that are a finding.
+const FEWEST_MISSING: u32 = 3;
+/// So many hours after the usual time a reading is late.
+const LATE_HOURS: f64 = 6.0;
+
+/// Asks all questions about records.
+pub fn find_record_trouble(history: &History, frame: &Frame, asking: &mut Asking) {
+    ask_unsigned(history, frame, asking);
+    ask_late(frame, asking);
+    ask_missing(history, frame, asking);
+}
+
+fn place_of<'h>(history: &'h History, row: &CycleRow) -> &'h str {
+    history
+        .cycles
+        .get(row.cycle.0)
+        .and_then(|known| known.cycle.place.as_ref())
+        .map_or(UNKNOWN, |place| place.value.as_str())
+}
+
+fn ask_unsigned(history: &History, frame: &Frame, asking: &mut Asking) {
+    type Shift<'h> = (&'h str, NaiveDate, &'static str);
+    let mut shifts: BTreeMap<Shift<'_>, Vec<(&CycleRow, bool)>> = BTreeMap::new();
+    for row in &frame.cycles {
+        if row.purpose != Purpose::Load || row.ending != Ending::Completed {
+            continue;
+        }
+        let (Some(day), Some(load)) = (row.day(), row.load.and_then(|ix| history.loads.get(ix.0)))
+        else {
+            continue;
+        };
+        let unsigned = load.lacking.contains(&Lack::NotSigned);
+        shifts
+            .entry((place_of(history, row), day, row.shift))
+            .or_default()
+            .push((row, unsigned));
+    }
+    let n_all: u32 = shifts.values().map(|loads| loads.len() as u32).sum();
+    let n_unsigned: u32 = shifts
+        .values()
+        .flatten()
+        .map(|(_, unsigned)| u32::from(*unsigned))
+        .sum();
+    let mut question = Question::of(FindingKind::UnsignedShift);
+    for ((place, day, shift), loads) in &shifts {
+        let own = loads.iter().filter(|(_, unsigned)| *unsigned).count() as u32;
+        let counts = Counts {
+            exposed_failures: own,
+            exposed: loads.len() as u32,
+            other_failures: n_unsigned - own,
+            others: n_all - loads.len() as u32,
+        };
+        let likelihood = Strata::from_iter([((), counts)]).likelihood();
+        let p = match &likelihood {
+            Some(likelihood) if own >= FEWEST_UNSIGNED => likelihood.p_more(),
+            _ => 1.0,
+        };
+        question.compare(p, || {
+            let said = format!(
+                "No one signed {} completed loads on the {shift} shift of {day} at {place}, against {} on all others.",
+                share(own, counts.exposed),
+                share(counts.other_failures, counts.others),
+            );
+            let subject = Subject {
+                factor: Some(format!("{shift} shift of {day}")),
+                ..Subject::default()
+            };
+            let mut finding = Finding::new(FindingKind::UnsignedShift, subject, said);
+            finding.effect = likelihood
+                .as_ref()
+                .map(|likelihood| times_as_often(counts, likelihood, "on all other shifts"));
+            finding.else_explains.push("A page of the log that is missing or was not entered.".to_owned());
+            let evidence = loads
+                .iter()
+                .filter(|(_, unsigned)| *unsigned)
+                .map(|(row, _)| Evidence { day: row.day(), said: format!("{} not signed", row.name), span: row.span })
+                .collect();
+            finding.resting_on(evidence)
+        });
+    }
+    asking.take(FindingKind::UnsignedShift, question.answer());
+}
+
+fn ask_late(frame: &Frame, asking: &mut Asking) {
+    let mut read: Vec<(&IndicatorRow, NaiveDateTime, f64)> = frame
+        .indicators
+        .iter()
+        .filter(|row| row.role == Some(BiRole::Test))
+        .filter_map(|row| {
+            let (incubated, read) = (row.incubated?, row.read?);
+            let hours = (read - incubated).num_minutes() as f64 / 60.0;
+            (hours >= 0.0).then_some((row, incubated, hours))
+        })
+        .collect();
+    read.sort_by_key(|(row, incubated, _)| (*incubated, row.span));
+    let usual = median(read.iter().map(|(_, _, hours)| *hours).collect());
+    let is_late = |hours: f64| hours > usual + LATE_HOURS;
+    let due_at_weekend = |incubated: NaiveDateTime| {
+        let due = incubated.checked_add_signed(TimeDelta::minutes((usual * 60.0) as i64));
+        due.is_some_and(|due| is_weekend(due.date()))
+    };
+    let mut strata = Strata::new();
+    for (row, incubated, hours) in &read {
+        strata.count(
+            row.place.as_str(),
+            Exposure::of(due_at_weekend(*incubated)),
+            is_late(*hours),
+        );
+    }
+    let mut question = Question::of(FindingKind::BiReadLate);
+    let total = strata.total();
+    let likelihood = strata.likelihood();
+    if total.exposed > 0 {
+        let p = likelihood
+            .as_ref()
+            .map_or(1.0, |likelihood| likelihood.p_more());
+        question.compare(p, || {
+            let said = format!(
+                "BIs due at a weekend are read late (more than {:.0} hours after being put in): {}, against {} on weekdays.",
+                (usual + LATE_HOURS).round(),
+                share(total.exposed_failures, total.exposed),
+                share(total.other_failures, total.others),
+            );
+            let subject = Subject { factor: Some("due at a weekend".to_owned()), ..Subject::default() };
+            let mut finding = Finding::new(FindingKind::BiReadLate, subject, said);
+            finding.effect = likelihood
+                .as_ref()
+                .map(|likelihood| times_as_often(total, likelihood, "on weekdays at the same places"));
+            for (place, counts) in strata.by_key() {
+                finding.also.push(format!(
+                    "{place}: {} at weekends, {} on weekdays.",
+                    share(counts.exposed_failures, counts.exposed),
+                    share(counts.other_failures, counts.others)
+                ));
+            }
+            finding.else_explains.push("A place that is closed at weekends.".to_owned());
+            let evidence = read
+                .iter()
+                .filter(|(_, incubated, hours)| due_at_weekend(*incubated) && is_late(*hours))
+                .map(|(row, incubated, hours)| Evidence {
+                    day: Some(incubated.date()),
+                    said: format!("{}: read after {hours:.0} hours", row.unit),
+                    span: row.span,
+                })
+                .collect();
+            finding.resting_on(evidence)
+        });
+    }
+    asking.take(FindingKind::BiReadLate, question.answer());
+}
+
+fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
+    let mut printed: BTreeMap<&str, u32> = BTreeMap::new();
+    for row in frame.cycles.iter().filter(|row| row.unit != UNKNOWN) {
+        *printed.entry(&row.unit).or_default() += 1;
+    }
+    let mut missing: BTreeMap<&str, u32> = BTreeMap::new();
+    for run in &history.missing {
+        *missing.entry(run.unit.as_str()).or_default() += run.n_missing();
+    }
+    let n_printed: u32 = printed.values().sum();
+    let n_missing: u32 = missing.values().sum();
+    let mut question = Question::of(FindingKind::PrintoutsMissing);
+    for (unit, n) in &printed {
+        let own = missing.get(unit).copied().unwrap_or(0);
+        let counts = Counts {
+            exposed_failures: own,
+            exposed: n + own,
+            other_failures: n_missing - own,
+            others: (n_printed + n_missing) - n - own,
+        };
+        let likelihood = Strata::from_iter([((), counts)]).likelihood();
+        let p = match &likelihood {
+            Some(likelihood) if own >= FEWEST_MISSING => likelihood.p_more(),
+            _ => 1.0,
+        };
+        question.compare(p, || {
+            let said = format!(
+                "{unit} loses printouts more often than the other units: {} against {}.",
+                share(own, counts.exposed),
+                share(counts.other_failures, counts.others),
+            );
+            let subject = Subject {
+                unit: Some((*unit).to_owned()),
+                ..Subject::default()
+            };
+            let mut finding = Finding::new(FindingKind::PrintoutsMissing, subject, said);
+            finding.effect = likelihood
+                .as_ref()
+                .map(|likelihood| times_as_often(counts, likelihood, "in the other units"));
+            finding
+                .else_explains
+                .push("A stack of strips that was not scanned.".to_owned());
+            let evidence = history
+                .missing
+                .iter()
+                .filter(|run| run.unit.as_str() == *unit)
+                .filter_map(|run| {
+                    let known = history.cycles.get(run.before.0)?;
+                    Some(Evidence {
+                        day: known.began.as_ref().map(|began| began.value.local.date()),
+                        said: format!(
+                            "{unit}: counters {} to {} missing before this",
+                            run.first, run.last
+                        ),
+                        span: known.cycle.opening,
+                    })
+                })
+                .collect();
+            finding.resting_on(evidence)
+        });
+    }
+    asking.take(FindingKind::PrintoutsMissing, question.answer());
+}
