@@ -177,7 +177,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         pool, sheets = make_pool(loadbook, pathlib.Path(folder))
         results = ask(engines, queries, pool)
-    n_stated = sum(hold_against_sheet(site, sheet, results) for site, sheet in sheets.items())
+        n_stated = sum(hold_against_sheet(site, sheet, results) for site, sheet in sheets.items())
     n_rows = sum(len(rows) for rows in results.values())
     print(
         f"{len(queries)} pooled queries, {n_rows} rows, the same on {', '.join(engines)}; "
