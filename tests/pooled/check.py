@@ -70,6 +70,7 @@ def run_spark(pool, queries):
         SparkSession.builder.master("local[2]")
         .appName("loadbook pooled queries")
         .config("spark.ui.enabled", "false")
+        .config("spark.ui.showConsoleProgress", "false")
         .config("spark.sql.shuffle.partitions", "4")
         .config("spark.sql.session.timeZone", "UTC")
         .getOrCreate()
