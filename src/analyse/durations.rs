@@ -5,7 +5,7 @@
 use super::Asking;
 use super::alongside::find_alongside;
 use super::catalogue::FindingKind;
-use super::finding::{Effect, Evidence, Finding, Forecast, Subject};
+use super::finding::{Course, Effect, Evidence, Finding, Forecast, Subject};
 use super::frame::{Ending, Frame, StageRow, day_of, rows_by};
 use super::phrase::{Arg, Joining, Phrase, capital, list, number, signed, term, trimmed};
 use super::question::{Answer, Question};
@@ -159,6 +159,11 @@ fn say_drift(
             .and("n", series.points().len()),
     });
     finding.forecast = forecast.take().map(|(forecast, _)| forecast);
+    finding.course = from.zip(to).map(|(from, to)| Course::Multiplies {
+        from,
+        to,
+        per_day: study.slope,
+    });
     let programs: Vec<Phrase> = series
         .programs()
         .filter_map(|(program, _, n)| {
@@ -283,6 +288,7 @@ pub fn forecast_of(
         latest: meeting.latest.and_then(day_of),
         level: LEVEL,
         limit: said,
+        program: (!program.is_empty()).then(|| program.to_owned()),
     })
 }
 
@@ -330,6 +336,7 @@ fn say_step(
             .and("level", number(100.0 * LEVEL, 0))
             .and("n", series.points().len()),
     });
+    finding.course = day.map(|on| Course::Jumps { on });
     say_alongside(history, frame, unit, day, &mut finding);
     say_allowed(series, &mut finding);
     finding.else_explains.push(Phrase::of("step-else"));

@@ -79,6 +79,37 @@ pub struct Forecast {
     pub level: f64,
     /// What the limit is.
     pub limit: Phrase,
+    /// The program that it is made for, where there are several.
+    pub program: Option<String>,
+}
+
+/// How a number changed from cycle to cycle, as it is drawn over time.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Course {
+    /// By the same share each day: the logarithm of the factor.
+    Multiplies {
+        /// The first day of it.
+        from: NaiveDate,
+        /// The last day that was seen.
+        to: NaiveDate,
+        /// The logarithm of the factor of a day.
+        per_day: f64,
+    },
+    /// By the same amount each day, in the unit of the newest printout.
+    Adds {
+        /// The first day of it.
+        from: NaiveDate,
+        /// The last day that was seen.
+        to: NaiveDate,
+        /// The amount of a day.
+        per_day: f64,
+    },
+    /// At once.
+    Jumps {
+        /// The first day after it.
+        on: NaiveDate,
+    },
 }
 
 /// Whether a finding bears on a lot, a unit, or can't be told apart.
@@ -110,6 +141,8 @@ pub struct Finding {
     pub surety: Option<Surety>,
     /// When a limit is going to be met.
     pub forecast: Option<Forecast>,
+    /// How the number changed, for a drawing of it.
+    pub course: Option<Course>,
     /// Lot or unit, where that is the question.
     pub attribution: Option<Attribution>,
     /// Further things that were seen of the same matter.
@@ -138,6 +171,7 @@ impl Finding {
             effect: None,
             surety: None,
             forecast: None,
+            course: None,
             attribution: None,
             also: Vec::new(),
             else_explains: Vec::new(),

@@ -3,7 +3,7 @@
 use super::Asking;
 use super::catalogue::FindingKind;
 use super::durations::{evidence_of, forecast_of, say_alongside, say_forecast};
-use super::finding::{Effect, Finding, Subject};
+use super::finding::{Course, Effect, Finding, Subject};
 use super::frame::{Frame, day_of};
 use super::phrase::{Phrase, number, signed, trimmed};
 use super::question::Question;
@@ -163,6 +163,17 @@ fn ask(
             say_alongside(history, frame, unit, at, &mut finding);
         }
         finding.forecast = forecast;
+        finding.course = match study.shape {
+            Shape::Drift => {
+                day(points.get(study.onset))
+                    .zip(day(points.last()))
+                    .map(|(from, to)| {
+                        let per_day = study.slope * per_pascal;
+                        Course::Adds { from, to, per_day }
+                    })
+            }
+            Shape::Step => day(points.get(study.step_at)).map(|on| Course::Jumps { on }),
+        };
         finding.else_explains.push(Phrase::of("leak-else"));
         finding.resting_on(evidence_of(frame, series))
     });

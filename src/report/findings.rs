@@ -59,7 +59,7 @@ pub struct EffectRow {
 }
 
 /// When a limit is going to be met.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ForecastRow {
     /// The most likely day.
     pub day: NaiveDate,
@@ -67,6 +67,8 @@ pub struct ForecastRow {
     pub earliest: NaiveDate,
     /// The latest day of the interval; `None` where the data leave that end open.
     pub latest: Option<NaiveDate>,
+    /// The level of the interval.
+    pub level: f64,
     /// What the limit is, in words.
     pub limit: String,
 }
@@ -187,6 +189,7 @@ pub fn row_of(finding: &Finding, texts: &Texts, lines: &dyn LineResolver) -> Fin
             day: forecast.day,
             earliest: forecast.earliest,
             latest: forecast.latest,
+            level: forecast.level,
             limit: texts.phrase(&forecast.limit),
         }),
         attribution: finding.attribution,

@@ -1184,30 +1184,20 @@ finding-fact = Eine Tatsache der Aufzeichnungen, keine Statistik.
 finding-also = Außerdem
 finding-else = Was es sonst erklärt
 finding-cannot = Was es nicht sagt
-finding-question = Frage
 finding-how = Verfahren
 finding-evidence = Belege
-finding-evidence-of = Die Aufzeichnungen, auf denen Befund { $n } beruht
-finding-evidence-more = und { $n } weitere
-finding-record = Aufzeichnung
 finding-rests-here = { $n ->
     [one] { $n } Aufzeichnung dieses Zyklus oder dieser Charge ist ein Beleg dafür.
    *[other] { $n } Aufzeichnungen dieses Zyklus oder dieser Charge sind Belege dafür.
 }
 much-limit = Grenze um { $day }
 much-times = { $ratio } Mal
-much-percent = seitdem { $estimate } %
 much-percent-weekly = { $estimate } % je Woche
 much-records = { $n ->
     [one] { $n } Aufzeichnung
    *[other] { $n } Aufzeichnungen
 }
 subject-lot = Los { $lot }
-chart-step = Sprung, siehe Befund
-chart-drift = Trend
-chart-trend = Trend
-chart-forecast = geht es so weiter
-found-drift-legend = Doppelte Linie: gefundener Trend; gestrichelt weiter: wohin er führt, wenn es so weitergeht. Gestrichelt senkrecht: Tag eines gefundenen Sprungs.
 
 ## Rangfolge für die Wartung
 rank-title = Welches Gerät zuerst anzusehen ist
@@ -1228,3 +1218,8 @@ strength-strong = stark
 strength-clear = deutlich
 strength-some = etwas
 strength-none-beyond-chance = keine über den Zufall hinaus
+much-percent = { $estimate } %
+chart-jump = Sprung
+chart-finding = Befund { $n }
+found-legend = Durchgezogene Linie: der gefundene Trend; gestrichelt weiter: wohin er führt, wenn es so weitergeht, bis zum Ring, mit dem Intervall des Tages als Balken an der Grenze. Gestrichelt senkrecht: der Tag eines gefundenen Sprungs.
+unusual-comparisons = Aus { $n } Vergleichen, das Schwerste zuerst

@@ -1184,30 +1184,20 @@ finding-fact = A fact of the records, no statistics.
 finding-also = Also
 finding-else = What else explains it
 finding-cannot = It can't tell
-finding-question = Question
 finding-how = Method
 finding-evidence = Evidence
-finding-evidence-of = The records that finding { $n } rests on
-finding-evidence-more = and { $n } more
-finding-record = Record
 finding-rests-here = { $n ->
     [one] { $n } record of this cycle or load is evidence of it.
    *[other] { $n } records of this cycle or load are evidence of it.
 }
 much-limit = limit by { $day }
 much-times = { $ratio } times
-much-percent = { $estimate } % since
 much-percent-weekly = { $estimate } % a week
 much-records = { $n ->
     [one] { $n } record
    *[other] { $n } records
 }
 subject-lot = lot { $lot }
-chart-step = step, see finding
-chart-drift = drift
-chart-trend = trend
-chart-forecast = if it goes on
-found-drift-legend = Double line: trend that was found; dashed from there: where it leads if it goes on. Dashed upright: day of a jump that was found.
 
 ## Ranking for service
 rank-title = Which unit to look at first
@@ -1228,3 +1218,8 @@ strength-strong = strong
 strength-clear = clear
 strength-some = some
 strength-none-beyond-chance = none beyond chance
+much-percent = { $estimate } %
+chart-jump = jump
+chart-finding = finding { $n }
+found-legend = Solid line: the trend that was found; dashed onwards: where it leads if it goes on, up to the ring, with the interval of the day as a bar at the limit. Dashed upright: the day of a jump that was found.
+unusual-comparisons = From { $n } comparisons, worst first
