@@ -11,7 +11,7 @@ use super::catalogue::FindingKind;
 use super::durations::{evidence_of, point_of, say_allowed, say_within_days};
 use super::finding::{Effect, Finding, Subject};
 use super::frame::{Ending, Frame, StageRow, day_of};
-use super::phrase::{Arg, Phrase, number, term, trimmed};
+use super::phrase::{Arg, Phrase, number, quoted_term, term, trimmed};
 use super::question::Question;
 use super::series::{Point, Series, Shape, Study, median};
 use super::words::LEVEL;
@@ -256,7 +256,7 @@ fn ask(
         let said = said
             .and("unit", unit)
             .and("quantity", term("quantity-word", kind.word()))
-            .and("stage", term("stage", stage.word()))
+            .and("stage", quoted_term("stage", stage.word()))
             .and("since", since);
         let subject = Subject {
             unit: Some(unit.to_owned()),

@@ -7,7 +7,9 @@ use super::alongside::find_alongside;
 use super::catalogue::FindingKind;
 use super::finding::{Course, Effect, Evidence, Finding, Forecast, Subject};
 use super::frame::{Ending, Frame, StageRow, day_of, rows_by};
-use super::phrase::{Arg, Joining, Phrase, capital, list, number, signed, term, trimmed};
+use super::phrase::{
+    Arg, Joining, Phrase, capital, list, number, quoted_term, signed, term, trimmed,
+};
 use super::question::{Answer, Question};
 use super::series::{Point, Series, Shape, Study};
 use super::words::LEVEL;
@@ -232,7 +234,7 @@ fn stage_verb(stage: &str) -> Phrase {
         StageName::Exhaust => "do-exhaust",
         StageName::Vent => "do-vent",
         StageName::Dry => "do-dry",
-        _ => return Phrase::of("do-stage").and("stage", term("stage", stage)),
+        _ => return Phrase::of("do-stage").and("stage", quoted_term("stage", stage)),
     };
     Phrase::of(key)
 }
@@ -411,7 +413,7 @@ pub fn find_short_stages(frame: &Frame, asking: &mut Asking) {
         let said = Phrase::of(key)
             .and("cycle", &row.name)
             .and("minutes", number((stage.seconds / 60.0).floor(), 0))
-            .and("stage", term("stage", stage.name.word()))
+            .and("stage", quoted_term("stage", stage.name.word()))
             .and("least", number((least / 60.0).ceil(), 0));
         let subject = Subject {
             unit: Some(row.unit.clone()),

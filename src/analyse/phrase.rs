@@ -74,6 +74,8 @@ pub enum Arg {
     Moment(NaiveDateTime),
     /// A word of a table that every language has names for: the table, the word.
     Term(&'static str, String),
+    /// A word in quotation marks.
+    Quoted(Box<Arg>),
     /// A part that is a phrase itself.
     Phrase(Box<Phrase>),
     /// The same at the beginning of a sentence.
@@ -206,6 +208,11 @@ pub fn probability(p: f64) -> Arg {
 /// A word of a table that every language has names for.
 pub fn term(table: &'static str, word: &str) -> Arg {
     Arg::Term(table, word.to_owned())
+}
+
+/// A word of a table, in quotation marks.
+pub fn quoted_term(table: &'static str, word: &str) -> Arg {
+    Arg::Quoted(Box::new(term(table, word)))
 }
 
 /// A phrase at the beginning of a sentence.

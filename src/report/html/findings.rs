@@ -78,7 +78,10 @@ pub fn draw_findings_table(sheet: &Sheet<'_>, findings: &Findings, most: usize) 
     let n_more = findings.findings.len().saturating_sub(most);
     html! {
         table class="unusual" {
-            caption { (texts.with("unusual-caption", &[("n", n.into())])) }
+            caption {
+                (texts.with("unusual-caption", &[("n", n.into())]))
+                @if n_more > 0 { " " span class="sub" { (texts.with("unusual-more", &[("n", n_more.into())])) } }
+            }
             thead {
                 tr {
                     th scope="col" { (texts.say("unusual-what")) }
@@ -96,7 +99,6 @@ pub fn draw_findings_table(sheet: &Sheet<'_>, findings: &Findings, most: usize) 
                 }
             }
         }
-        @if n_more > 0 { p class="note" { (texts.with("unusual-more", &[("n", n_more.into())])) } }
     }
 }
 
@@ -165,16 +167,16 @@ pub fn draw_finding(sheet: &Sheet<'_>, row: &FindingRow) -> Markup {
                 div { dt { (texts.say("finding-else")) } dd { (texts.phrases(&finding.else_explains)) } }
             }
             div { dt { (texts.say("finding-cannot")) } dd { (of_kind("cannot-tell")) } }
-            div class="to-do" { dt { (texts.say("need-next")) } dd { (say_next(texts, row)) } }
+            div class="to-do" { dt { (texts.say("finding-next")) } dd { (say_next(texts, row)) } }
             div { dt { (texts.say("finding-how")) } dd { (of_kind("method")) } }
-            div {
+            div class="records" {
                 dt { (texts.say("finding-evidence")) }
                 dd {
                     ul class="evidence" {
                         @for (at, evidence) in row.evidence.iter().enumerate().take(n_listed) {
                             li {
-                                @if let Some(day) = &evidence.day { span class="nowrap" { (texts.stamp(day)) } " " }
-                                @if let Some(found) = finding.evidence.get(at) { (texts.phrase(&found.said)) " " }
+                                @if let Some(day) = &evidence.day { span class="nowrap" { (texts.stamp(day)) } " · " }
+                                @if let Some(found) = finding.evidence.get(at) { (texts.phrase(&found.said)) " · " }
                                 (sheet.cited.link(&evidence.place))
                             }
                         }

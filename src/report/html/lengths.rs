@@ -107,6 +107,8 @@ pub fn mark_found(
                 limit,
                 Stroke::Solid,
             ));
+            let day = texts.short_day(meets.day);
+            marks.push(Mark::Moment(days_of(meets.day), Stroke::Dotted, day));
             marks.push(Mark::Points(vec![(days_of(meets.day), limit)], Shape::Ring));
         }
     }

@@ -20,9 +20,11 @@ use crate::report::review::Review;
 use maud::{Markup, html};
 use serde::Serialize;
 
-/// So many cases stand on the first page, and so many findings.
-const N_FIRST: usize = 4;
+/// So many findings stand on the first page, and so many cases where there is room: a page of Letter has room for so many
+/// rows of findings, kinds of need and cases together.
 const N_UNUSUAL: usize = 12;
+const N_FIRST: usize = 5;
+const N_ROWS: usize = 28;
 
 /// What the report is drawn from.
 #[derive(Serialize)]
@@ -135,6 +137,8 @@ pub fn draw_facts(sheet: &Sheet<'_>, review: &Review) -> Vec<Markup> {
 
 fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
     let texts = sheet.texts;
+    let n_taken = review.findings.findings.len().min(N_UNUSUAL) + review.needs.len();
+    let n_first = N_ROWS.saturating_sub(n_taken).clamp(1, N_FIRST);
     html! {
         p class="lead" { (say_lead(sheet, &review.needs)) }
         (draw_figures(sheet, review))
@@ -146,7 +150,7 @@ fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
         } @else {
             (draw_summary(sheet, &review.needs))
             h2 { (texts.say("front-first")) }
-            (draw_first(sheet, &review.needs, N_FIRST))
+            (draw_first(sheet, &review.needs, n_first))
         }
     }
 }

@@ -1113,7 +1113,7 @@ do-condition = Konditionieren
 do-exhaust = Ablassen
 do-vent = Belüften
 do-dry = Trocknen
-do-stage = Abschluss der Phase „{ $stage }“
+do-stage = Abschluss der Phase { $stage }
 drift-longer = { $unit } braucht immer länger zum { $do }: { $weekly } % je Woche, { $change } % vom { $from } bis { $to }.
 drift-shorter = { $unit } braucht immer kürzer zum { $do }: { $weekly } % je Woche, { $change } % vom { $from } bis { $to }.
 drift-programs = In jedem Programm, je Woche: { $programs }.
@@ -1131,12 +1131,12 @@ alongside-nothing = Binnen drei Tagen steht weder Wartung noch Software noch ein
 alongside-service = Wartung am { $day }: „{ $note }“
 alongside-software = Software { $version } ab { $day }
 alongside-lot = Los { $lot } des Sterilisiermittels ab { $day }
-short-stage-completed = { $cycle } hatte { $minutes } min „{ $stage }“ von mindestens { $least }, obwohl der Zyklus als vollständig gedruckt ist.
-short-stage-aborted = { $cycle } hatte { $minutes } min „{ $stage }“ von mindestens { $least } und wurde darin abgebrochen.
+short-stage-completed = { $cycle } hatte { $minutes } min { $stage } von mindestens { $least }, obwohl der Zyklus als vollständig gedruckt ist.
+short-stage-aborted = { $cycle } hatte { $minutes } min { $stage } von mindestens { $least } und wurde darin abgebrochen.
 short-stage-else = Eine Uhr, die im Zyklus sprang.
 short-stage-next-gas = Ethylenoxid ist giftig, krebserzeugend und brennbar: Niemand darf die Charge anfassen, bevor sie den Rest ihrer Auslüftung nach der Gebrauchsanweisung des Geräts hatte.
-curve-said = { $unit }, Phase „{ $stage }“: { $quantity } { $since }, ohne Alarm.
-curve-said-usually = { $unit }, Phase „{ $stage }“: { $quantity } { $since } (üblich { $usual } { $symbol } am Ende der Phase), ohne Alarm.
+curve-said = { $unit }, Phase { $stage }: { $quantity } { $since }, ohne Alarm.
+curve-said-usually = { $unit }, Phase { $stage }: { $quantity } { $since } (üblich { $usual } { $symbol } am Ende der Phase), ohne Alarm.
 curve-moved-above = wanderte vom { $first } bis { $last } auf { $change } über den üblichen Verlauf
 curve-moved-below = wanderte vom { $first } bis { $last } auf { $change } unter den üblichen Verlauf
 curve-since-above = liegt seit dem { $day } { $change } über dem früheren Verlauf
@@ -1165,8 +1165,8 @@ unusual-what = Was
 unusual-about = Worum
 unusual-much = Wie viel
 unusual-more = { $n ->
-    [one] und { $n } weiterer unten
-   *[other] und { $n } weitere unten
+    [one] Und { $n } weiterer unten.
+   *[other] Und { $n } weitere unten.
 }
 unusual-method = { $n } Vergleiche wurden für { $questions } Fragen gemacht. Jeder ist um die Zahl der Vergleiche seiner Frage berichtigt; der hingenommene Anteil zufälliger Befunde steht bei jedem. Tatsachen, die keine Statistik brauchen, haben kein p. Ein Befund ist ein Grund hinzusehen, kein Urteil; die Wartungsanleitung des Geräts und die örtliche Regelung entscheiden. Berichtigung:
 unusual-correction = Benjamini und Hochberg, J. R. Statist. Soc. B 57, 1995
@@ -1223,3 +1223,5 @@ chart-jump = Sprung
 chart-finding = Befund { $n }
 found-legend = Durchgezogene Linie: der gefundene Trend; gestrichelt weiter: wohin er führt, wenn es so weitergeht, bis zum Ring, mit dem Intervall des Tages als Balken an der Grenze. Gestrichelt senkrecht: der Tag eines gefundenen Sprungs.
 unusual-comparisons = Aus { $n } Vergleichen, das Schwerste zuerst
+phrase-quoted = „{ $what }“
+finding-next = Was als Nächstes zu prüfen ist

@@ -1113,7 +1113,7 @@ do-condition = condition the load
 do-exhaust = exhaust
 do-vent = vent
 do-dry = dry
-do-stage = finish the stage `{ $stage }`
+do-stage = finish the stage { $stage }
 drift-longer = { $unit } takes ever longer to { $do }: { $weekly } % a week, { $change } % from { $from } to { $to }.
 drift-shorter = { $unit } takes ever shorter to { $do }: { $weekly } % a week, { $change } % from { $from } to { $to }.
 drift-programs = In each program, a week: { $programs }.
@@ -1131,12 +1131,12 @@ alongside-nothing = No service, software or other sterilant lot is in the record
 alongside-service = service on { $day }: { $note }
 alongside-software = software { $version } from { $day }
 alongside-lot = sterilant lot { $lot } from { $day }
-short-stage-completed = { $cycle } had { $minutes } min of `{ $stage }`, of at least { $least }, although it is printed as completed.
-short-stage-aborted = { $cycle } had { $minutes } min of `{ $stage }`, of at least { $least }, and was aborted in it.
+short-stage-completed = { $cycle } had { $minutes } min of { $stage }, of at least { $least }, although it is printed as completed.
+short-stage-aborted = { $cycle } had { $minutes } min of { $stage }, of at least { $least }, and was aborted in it.
 short-stage-else = A clock that jumped during the cycle.
 short-stage-next-gas = Ethylene oxide is toxic, a carcinogen and flammable: let nobody handle the load before the rest of its aeration by the device's instructions for use.
-curve-said = In { $unit } the { $quantity } of stage `{ $stage }` { $since }, without an alarm.
-curve-said-usually = In { $unit } the { $quantity } of stage `{ $stage }` { $since } (usually { $usual } { $symbol } at the end of the stage), without an alarm.
+curve-said = In { $unit } the { $quantity } of stage { $stage } { $since }, without an alarm.
+curve-said-usually = In { $unit } the { $quantity } of stage { $stage } { $since } (usually { $usual } { $symbol } at the end of the stage), without an alarm.
 curve-moved-above = has moved to { $change } above its course between { $first } and { $last }
 curve-moved-below = has moved to { $change } below its course between { $first } and { $last }
 curve-since-above = has been { $change } above its former course since { $day }
@@ -1165,8 +1165,8 @@ unusual-what = What
 unusual-about = About
 unusual-much = How much
 unusual-more = { $n ->
-    [one] and { $n } more below
-   *[other] and { $n } more below
+    [one] And { $n } more below.
+   *[other] And { $n } more below.
 }
 unusual-method = { $n } comparisons were made for { $questions } questions. Each is corrected for the number of its question's; the share of chance findings that is accepted stands with each. Facts that need no statistics have no p. A finding is a reason to look, not a verdict; the device's service instructions and local policy decide. Correction:
 unusual-correction = Benjamini and Hochberg, J. R. Statist. Soc. B 57, 1995
@@ -1223,3 +1223,5 @@ chart-jump = jump
 chart-finding = finding { $n }
 found-legend = Solid line: the trend that was found; dashed onwards: where it leads if it goes on, up to the ring, with the interval of the day as a bar at the limit. Dashed upright: the day of a jump that was found.
 unusual-comparisons = From { $n } comparisons, worst first
+phrase-quoted = “{ $what }”
+finding-next = What to check next

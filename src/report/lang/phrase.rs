@@ -51,11 +51,20 @@ impl Texts {
             Arg::Day(day) => day.map_or_else(|| "?".to_owned(), |day| self.day(day)),
             Arg::Moment(moment) => self.moment(*moment),
             Arg::Term(table, word) => self.name(table, word),
+            Arg::Quoted(arg) => self.quoted(arg),
             Arg::Phrase(phrase) => self.phrase(phrase),
             Arg::Capital(phrase) => capital(&self.phrase(phrase)),
             Arg::List(joining, all) => self.list(*joining, all),
         };
         Value::Words(words)
+    }
+
+    fn quoted(&self, arg: &Arg) -> String {
+        let words = self.list(Joining::Comma, std::slice::from_ref(arg));
+        match self.manner {
+            Manner::Page => self.with("phrase-quoted", &[("what", words.into())]),
+            Manner::Plain => format!("`{words}`"),
+        }
     }
 
     /// Two decimals at most, and none that say nothing.
