@@ -148,7 +148,7 @@ pub fn read_input(
     diagnostics.append(&mut noticed);
     let unreadable: Vec<&Diagnostic> = diagnostics
         .iter()
-        .filter(|diagnostic| diagnostic.code == Code::FileUnreadable)
+        .filter(|diagnostic| matches!(diagnostic.code, Code::FileUnreadable | Code::ArchiveDamaged))
         .collect();
     for diagnostic in &unreadable {
         let _ = writeln!(
