@@ -2,11 +2,14 @@
 //!
 //! Read [`run`] first, then [`review`].
 
+pub mod archive;
+pub mod archive_file;
 pub mod completions;
 pub mod convert;
 pub mod exit;
 pub mod figures;
 pub mod findings;
+pub mod input;
 pub mod intake;
 pub mod layout;
 pub mod man;
@@ -80,6 +83,8 @@ pub enum Command {
     Show(show::ShowCommand),
     /// Write a report for paper and screen: review, investigation, monthly or service
     Report(report::ReportCommand),
+    /// Keep the records for years: add, list, verify, review, reread
+    Archive(archive::ArchiveCommand),
     /// Teach loadbook a printer: draft, try, check and list layouts
     Layout(layout::LayoutCommand),
     /// Write records of any kind as neutral text
@@ -117,6 +122,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
+        Command::Archive(command) => archive::run(command, out, err),
         Command::Layout(command) => layout::run(command, err),
         Command::Convert(command) => convert::run(command, err),
         Command::Release(command) => release::run(command, err),
