@@ -36,7 +36,7 @@ use std::path::{Path, PathBuf};
 /// The version that is noted beside what was read.
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// So many files are made to last together, which spares most of the waiting for the disk.
-const FILES_TOGETHER: usize = 32;
+const FILES_TOGETHER: usize = 16;
 /// So many bytes at the most before they are made to last.
 const BYTES_TOGETHER: u64 = 8 << 20;
 
@@ -495,7 +495,11 @@ fn list(args: &ListArgs, err: &mut dyn Write) -> Printed {
     };
     for damage in archive.damages() {
         let said = inert::text(&damage.said);
-        let _ = writeln!(err, "error: the archive is damaged: {}: {said}", damage.place);
+        let _ = writeln!(
+            err,
+            "error: the archive is damaged: {}: {said}",
+            damage.place
+        );
     }
     let exit = if archive.damages().is_empty() {
         Exit::Fine

@@ -6,6 +6,7 @@ use super::table::draw_table;
 use crate::report::archive::{ArchiveCheck, ArchiveList, ArchiveRow, PlaceSaid, RereadReport};
 use crate::report::place::common_folder;
 use crate::report::table::{Cell, Column, Table};
+use chrono::{Datelike, NaiveDateTime};
 
 /// Files in a short list.
 const SHORT_FILES: usize = 40;
@@ -42,13 +43,11 @@ pub fn draw_archive_list(list: &ArchiveList, terminal: &Terminal) -> String {
         Column::number("Cycles"),
         Column::number("Entries"),
         Column::number("Unread"),
-        Column::name("First day"),
-        Column::name("Last day"),
+        Column::name("Days"),
         Column::words("Read by").at_least(9),
         Column::name("Replaced by").priority(1),
         Column::name("Added").priority(2),
-        Column::number("Bytes").priority(3),
-        Column::name("SHA-256").priority(4),
+        Column::name("SHA-256").priority(3),
     ]);
     for row in list.files.iter().take(n_drawn) {
         table.push(cells(row, terminal));
@@ -70,8 +69,6 @@ pub fn draw_archive_list(list: &ArchiveList, terminal: &Terminal) -> String {
 }
 
 fn cells(row: &ArchiveRow, terminal: &Terminal) -> Vec<Cell> {
-    let day =
-        |time: Option<chrono::NaiveDateTime>| Cell::maybe(time.map(|time| time.date().to_string()));
     let file = row.file.strip_prefix(&terminal.folder).unwrap_or(&row.file);
     let by = match &row.layout {
         Some(layout) => format!("{}, {layout}", row.loadbook),
@@ -82,14 +79,24 @@ fn cells(row: &ArchiveRow, terminal: &Terminal) -> Vec<Cell> {
         row.n_cycles.into(),
         row.n_entries.into(),
         row.n_unread_lines.into(),
-        day(row.oldest),
-        day(row.newest),
+        Cell::maybe(row.oldest.zip(row.newest).map(|(from, to)| days(from, to))),
         by.into(),
         Cell::maybe(row.replaced.as_ref().map(|by| short(&by.by))),
         Cell::maybe(row.added.map(|at| at.format("%Y-%m-%d %H:%M").to_string())),
-        row.n_bytes.into(),
         short(&row.sha256).into(),
     ]
+}
+
+/// The days that records are of, the year said once where it is one.
+fn days(from: NaiveDateTime, to: NaiveDateTime) -> String {
+    let (from, to) = (from.date(), to.date());
+    if from == to {
+        from.to_string()
+    } else if from.year() == to.year() {
+        format!("{from} to {}", to.format("%m-%d"))
+    } else {
+        format!("{from} to {to}")
+    }
 }
 
 /// Draws whether an archive is as it was written.
