@@ -791,10 +791,7 @@ struct Args {
 }
 
 fn read_args() -> Args {
-    let mut args = Args {
-        seed: 20_260_405,
-        n: 200,
-    };
+    let mut args = Args { seed: 2027, n: 200 };
     let words: Vec<String> = std::env::args().collect();
     for pair in words.windows(2) {
         match pair[0].as_str() {

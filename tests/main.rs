@@ -13,6 +13,8 @@ mod conservation;
 mod damaged;
 /// What the records support: cases with answers worked out by hand, and what must hold of any records.
 mod decisions;
+/// Tables for other programs; check.py beside it reads them with libraries that know nothing of loadbook.
+mod export;
 /// What is unusual in the samples, against their answer sheet.
 mod findings;
 /// The grammars and the parsers agree.

@@ -7,6 +7,7 @@ pub mod archive_file;
 pub mod completions;
 pub mod convert;
 pub mod exit;
+pub mod export;
 pub mod figures;
 pub mod findings;
 pub mod input;
@@ -57,8 +58,11 @@ const EXAMPLES: &str = "Examples:
   loadbook show PL-1:1042 records/            one cycle in full
   loadbook show P1-0312-01 records/           one load in full
   loadbook report review records/ -o review.html   the review as a file to print and sign
+  loadbook export records/ --as csv -o tables/       everything as tables for other programs
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
-  zcat march.txt.gz | loadbook review -       from a pipe";
+  zcat march.txt.gz | loadbook review -       from a pipe
+  loadbook archive add archive/ records/      keep what is new for years
+  loadbook review --archive archive/          any command, from what is kept";
 
 fn help_with_exit_codes() -> String {
     format!("{EXAMPLES}\n\n{EXIT_CODES}")
@@ -85,6 +89,8 @@ pub enum Command {
     Report(report::ReportCommand),
     /// Keep the records for years: add, list, verify, review, reread
     Archive(archive::ArchiveCommand),
+    /// Write everything that was read and found as tables: CSV, JSON or Parquet
+    Export(export::ExportCommand),
     /// Teach loadbook a printer: draft, try, check and list layouts
     Layout(layout::LayoutCommand),
     /// Write records of any kind as neutral text
@@ -123,6 +129,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
         Command::Archive(command) => archive::run(command, out, err),
+        Command::Export(command) => export::run(command, err),
         Command::Layout(command) => layout::run(command, err),
         Command::Convert(command) => convert::run(command, err),
         Command::Release(command) => release::run(command, err),

@@ -23,7 +23,7 @@ pub struct SharedOptions {
     #[arg(long, value_name = "DATE", help_heading = "What is shown")]
     pub from: Option<NaiveDate>,
     /// Leave out what began after this day (YYYY-MM-DD)
-    #[arg(long, value_name = "DATE", help_heading = "What is shown")]
+    #[arg(long, value_name = "DATE", value_parser = parse_last_day, help_heading = "What is shown")]
     pub to: Option<NaiveDate>,
     /// Show this unit only; can be given several times
     #[arg(long, value_name = "UNIT", help_heading = "What is shown")]
@@ -134,6 +134,16 @@ fn width_by_itself() -> usize {
     };
     seen.map_or(WIDTH_WITHOUT_TERMINAL, |(width, _)| {
         usize::from(width.0.clamp(*WIDTHS.start(), *WIDTHS.end())).min(WIDEST_BY_ITSELF)
+    })
+}
+
+/// The last day. `--to csv` is a likely slip for the form of an export.
+fn parse_last_day(text: &str) -> Result<NaiveDate, String> {
+    text.parse().map_err(|_| match text {
+        "csv" | "json" | "parquet" => {
+            format!("--to is the last day that is shown; the form of an export is --as {text}")
+        }
+        _ => "write it as YYYY-MM-DD".to_owned(),
     })
 }
 

@@ -102,23 +102,26 @@ pub fn find_control(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) -> 
     if let Some(control) = weigh(fitting.iter().map(|vial| (vial.ix, growth(vial.says)))) {
         return control;
     }
-    let elsewhere = lot
-        .and_then(|lot| case.index.controls.get(lot))
+    let controls = lot.and_then(|lot| case.index.controls.get(lot));
+    let mut around: Vec<EntryIx> = controls
+        .zip(at)
         .into_iter()
-        .flatten()
-        .filter_map(|ix| {
-            let known = case.index.entry(*ix)?;
-            let EntryBody::Bi(bi) = &known.entry.body else {
-                return None;
-            };
-            let vial = Seen {
-                ix: *ix,
-                known,
-                says: bi,
-            };
-            let seen = case.had_come(vial.written()) && near(incubated(&vial));
-            seen.then_some((*ix, growth(bi)))
-        });
+        .flat_map(|(controls, at)| controls.near(at, SHARED_CONTROL))
+        .collect();
+    around.sort_unstable();
+    let elsewhere = around.into_iter().filter_map(|ix| {
+        let known = case.index.entry(ix)?;
+        let EntryBody::Bi(bi) = &known.entry.body else {
+            return None;
+        };
+        let vial = Seen {
+            ix,
+            known,
+            says: bi,
+        };
+        let seen = near(incubated(&vial)) && case.had_come(vial.written());
+        seen.then_some((ix, growth(bi)))
+    });
     // An entry of incubation that a later one completes is passed over: the reading stands beside it.
     let mut elsewhere: Vec<_> = elsewhere.collect();
     if elsewhere.iter().any(|(_, growth)| growth.is_some()) {
@@ -206,10 +209,7 @@ pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) ->
 
 /// Whether the longest incubation of a vial without a result has passed.
 pub fn is_overdue(case: &Case<'_>, schedule: &BiSchedule, vial: &Seen<'_, BiResult>) -> bool {
-    match (incubated(vial), case.latest_moment()) {
-        (Some(began), Some(latest)) => hours_between(began, latest) > schedule.max_incubation_hours,
-        _ => false,
-    }
+    incubated(vial).is_some_and(|began| case.has_passed(began, schedule.max_incubation_hours))
 }
 
 /// The tests of any load, with what they prove; of the load of the case, those of its last run.

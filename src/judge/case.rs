@@ -5,7 +5,7 @@
 
 use super::decision::{DecisionStep, Evidence, RecordIx};
 use super::policy::{BiFrequency, BiSchedule, Policy};
-use super::rulebook::{DefaultValue, Parameter, Rule, Value};
+use super::rulebook::{DefaultValue, Parameter, Rule, Value, Verdict};
 use crate::diagnose::Span;
 use crate::reconcile::history::{
     CycleIx, EntryIx, History, KnownCycle, KnownEntry, Load, LoadIx, NearMiss, Unit,
@@ -16,15 +16,16 @@ use crate::record::entry::{
     BiGrowth, BiResult, BiRole, CiResult, Content, EntryBody, LoadStart, LotAction, LotChange,
 };
 use crate::record::name::{LoadNumber, LotNumber, UnitName};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDateTime, TimeDelta};
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// What all cases of a history share: where to find records that lie outside the load.
 pub struct Index<'a> {
     /// The history.
     pub history: &'a History,
-    /// Controls, by lot, in order.
-    pub controls: BTreeMap<&'a LotNumber, Vec<EntryIx>>,
+    /// Controls, by lot.
+    pub controls: BTreeMap<&'a LotNumber, Controls>,
     /// Lots opened and finished, in order.
     pub lots: BTreeMap<(ConsumableKind, &'a LotNumber), Vec<EntryIx>>,
     /// When the first lot of a kind was opened.
@@ -37,6 +38,8 @@ pub struct Index<'a> {
     pub bi_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// The loads of those in which a test grew, by any entry.
     pub growth_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
+    /// Loads of which no record names the unit, in order.
+    pub loads_without_unit: Vec<LoadIx>,
     /// Loads by number: more than one where a number was used again.
     pub loads_by_number: BTreeMap<&'a LoadNumber, Vec<LoadIx>>,
     /// Near misses, by either load.
@@ -45,6 +48,40 @@ pub struct Index<'a> {
     pub units: BTreeMap<&'a UnitName, &'a Unit>,
     /// The newest moment of any record.
     pub newest: Option<NaiveDateTime>,
+}
+
+/// The entries of the controls of one lot, to be found by when they were put to incubation.
+#[derive(Debug, Default)]
+pub struct Controls {
+    /// In order of the moments at which they were put to incubation, else written.
+    timed: Vec<(NaiveDateTime, EntryIx)>,
+    untimed: Vec<EntryIx>,
+}
+
+impl Controls {
+    fn take(&mut self, ix: EntryIx, at: Option<NaiveDateTime>) {
+        match at {
+            Some(at) => self.timed.push((at, ix)),
+            None => self.untimed.push(ix),
+        }
+    }
+
+    /// Those that were put to incubation so near to a moment, else written so near to it.
+    pub fn near(
+        &self,
+        moment: NaiveDateTime,
+        reach: TimeDelta,
+    ) -> impl Iterator<Item = EntryIx> + '_ {
+        let first = self.timed.partition_point(|(at, _)| moment - *at > reach);
+        let from = self.timed.get(first..).unwrap_or(&[]).iter();
+        from.take_while(move |(at, _)| *at - moment <= reach)
+            .map(|(_, ix)| *ix)
+    }
+
+    /// Those with neither moment.
+    pub fn untimed(&self) -> &[EntryIx] {
+        &self.untimed
+    }
 }
 
 impl<'a> Index<'a> {
@@ -59,6 +96,7 @@ impl<'a> Index<'a> {
             loads_of_unit: BTreeMap::new(),
             bi_loads_of_unit: BTreeMap::new(),
             growth_loads_of_unit: BTreeMap::new(),
+            loads_without_unit: Vec::new(),
             loads_by_number: BTreeMap::new(),
             near_misses: BTreeMap::new(),
             units: history
@@ -74,7 +112,9 @@ impl<'a> Index<'a> {
             match &known.entry.body {
                 EntryBody::Bi(bi) if role(bi) == Some(BiRole::Control) => {
                     if let Some(lot) = lot_number(bi) {
-                        index.controls.entry(lot).or_default().push(ix);
+                        let put = bi.incubated.as_ref().map(|at| at.value.local);
+                        let at = put.or(known.written.map(|at| at.local));
+                        index.controls.entry(lot).or_default().take(ix, at);
                     }
                 }
                 EntryBody::Lot(change) => {
@@ -112,6 +152,9 @@ impl<'a> Index<'a> {
                 .entry(&load.number)
                 .or_default()
                 .push(ix);
+            if load.unit.is_none() {
+                index.loads_without_unit.push(ix);
+            }
             if let (Some(unit), Some(began)) = (&load.unit, index.load_began(load)) {
                 index
                     .loads_of_unit
@@ -130,6 +173,9 @@ impl<'a> Index<'a> {
                     grown.or_default().push((began, ix));
                 }
             }
+        }
+        for controls in index.controls.values_mut() {
+            controls.timed.sort_unstable();
         }
         for tests in index.tests_of_unit.values_mut() {
             tests.sort_unstable();
@@ -259,12 +305,37 @@ pub struct Case<'a> {
     pub ix: LoadIx,
     /// The load.
     pub load: &'a Load,
-    /// Records that came later than this are not seen. `None`: all are.
-    pub cutoff: Option<NaiveDateTime>,
-    /// The decision as it stood before this moment, oldest first.
-    pub earlier: &'a [DecisionStep],
     /// The load's cycles that had come, in order.
     pub cycles: Vec<(CycleIx, &'a KnownCycle)>,
+    /// Records that came later than this are not seen. `None`: all are.
+    cutoff: Option<NaiveDateTime>,
+    earlier: &'a [DecisionStep],
+    /// How long the load's cycles are those.
+    cycles_hold: Holds,
+    /// How long all holds that was asked since an answer was begun.
+    holds: Cell<Holds>,
+}
+
+/// How long an answer holds that was given by the records as they stood at some moment, in order of length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Holds {
+    /// At that moment alone, as far as is known.
+    Now,
+    /// At every later moment before this one.
+    Before(NaiveDateTime),
+    /// At every later moment.
+    ForEver,
+}
+
+impl Holds {
+    /// Whether it still holds at a later moment; `None` is the end of time.
+    pub fn at(self, later: Option<NaiveDateTime>) -> bool {
+        match (self, later) {
+            (Holds::Now, _) | (Holds::Before(_), None) => false,
+            (Holds::Before(end), Some(later)) => later < end,
+            (Holds::ForEver, _) => true,
+        }
+    }
 }
 
 /// Whether a policy was in force on the day of a load.
@@ -286,31 +357,82 @@ impl<'a> Case<'a> {
         cutoff: Option<NaiveDateTime>,
         earlier: &'a [DecisionStep],
     ) -> Self {
-        let cycles = load
-            .cycles
-            .iter()
-            .filter_map(|ix| Some((*ix, index.cycle(*ix)?)))
-            .filter(|(_, known)| came_by(cycle_came(known), cutoff))
-            .collect();
-        Case {
+        let mut case = Case {
             index,
             policy: policy.0,
             in_force: policy.1,
             ix,
             load,
+            cycles: Vec::new(),
             cutoff,
             earlier,
-            cycles,
-        }
+            cycles_hold: Holds::ForEver,
+            holds: Cell::new(Holds::ForEver),
+        };
+        let cycles = load
+            .cycles
+            .iter()
+            .filter_map(|ix| Some((*ix, index.cycle(*ix)?)));
+        case.cycles = cycles
+            .filter(|(_, known)| case.had_come(cycle_came(known)))
+            .collect();
+        case.cycles_hold = case.holds.get();
+        case
+    }
+
+    /// The answer of a rule, and how long it holds.
+    pub fn ask(&self, rule: &Rule) -> (Verdict, Holds) {
+        self.holds.set(self.cycles_hold);
+        let verdict = (rule.evaluate)(self);
+        (verdict, self.holds.get())
+    }
+
+    /// What is being answered holds no longer than this.
+    fn hold(&self, holds: Holds) {
+        self.holds.set(self.holds.get().min(holds));
+    }
+
+    /// Records that came later than this are not seen. `None`: all are. It is for those who make cases: what a rule
+    /// asks has to go through [`had_come`](Case::had_come) and [`has_passed`](Case::has_passed).
+    pub(super) fn cutoff(&self) -> Option<NaiveDateTime> {
+        self.cutoff
+    }
+
+    /// The decision as it stood before this moment, oldest first.
+    pub fn earlier(&self) -> &'a [DecisionStep] {
+        self.hold(Holds::Now);
+        self.earlier
     }
 
     /// Whether a moment lies before the cutoff; what has no moment always counts.
     pub fn had_come(&self, moment: Option<NaiveDateTime>) -> bool {
-        came_by(moment, self.cutoff)
+        match (moment, self.cutoff) {
+            (Some(moment), Some(cutoff)) if moment > cutoff => {
+                self.hold(Holds::Before(moment));
+                false
+            }
+            _ => true,
+        }
+    }
+
+    /// Whether more than so many hours have passed between a moment and the latest that is known: the cutoff, else the
+    /// newest record.
+    pub fn has_passed(&self, since: NaiveDateTime, hours: f64) -> bool {
+        let Some(latest) = self.latest_moment() else {
+            return false;
+        };
+        let passed = (latest - since).as_seconds_f64() / 3_600.0 > hours;
+        if !passed {
+            // A second early, as the hours need not be whole seconds; a number beyond all dates holds for now.
+            let end = TimeDelta::try_seconds((hours * 3_600.0) as i64 - 1)
+                .and_then(|length| since.checked_add_signed(length));
+            self.hold(end.map_or(Holds::Now, Holds::Before));
+        }
+        passed
     }
 
     /// The latest moment that is known: the cutoff, else the newest record.
-    pub fn latest_moment(&self) -> Option<NaiveDateTime> {
+    pub(super) fn latest_moment(&self) -> Option<NaiveDateTime> {
         self.cutoff.or(self.index.newest)
     }
 
@@ -565,13 +687,6 @@ impl<'a> Case<'a> {
             Some(span) => Evidence::at(span, words),
             None => Evidence::absent(words),
         }
-    }
-}
-
-fn came_by(moment: Option<NaiveDateTime>, cutoff: Option<NaiveDateTime>) -> bool {
-    match (moment, cutoff) {
-        (Some(moment), Some(cutoff)) => moment <= cutoff,
-        _ => true,
     }
 }
 

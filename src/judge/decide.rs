@@ -1,19 +1,15 @@
 //! The rules' answers → one decision for each load, how it moved as records came, and what would change it.
 //!
-//! Knows no rule by name but [`cycle_not_completed`](super::rules::cycle_not_completed), without whose answer in favour
-//! nothing is released. Read [`judge_loads`] first, then [`decide`].
+//! Knows no rule by name; [`hearing`](super::hearing) asks and weighs them. Read [`judge_loads`] first.
 
 use super::bi_test::lots_of_vials;
 use super::case::{Case, InForce, Index};
-use super::decision::{
-    Decision, DecisionStep, Evidence, Judgement, Judgements, RecordIx, RuleHit, RuleMet,
-};
+use super::decision::{Decision, DecisionStep, Judgement, Judgements, RecordIx, RuleHit};
+use super::hearing::Hearing;
 use super::policy::{Policy, PolicyBook, PolicyIx};
-use super::rulebook::{Effect, RULES, Verdict};
-use super::rules::cycle_not_completed;
-use crate::reconcile::history::{History, KnownEntry, Load, LoadIx};
+use super::rulebook::Effect;
+use crate::reconcile::history::{History, Load, LoadIx};
 use crate::record::cycle::Purpose;
-use crate::record::entry::EntryBody;
 use crate::record::name::LotNumber;
 use chrono::{NaiveDateTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
@@ -63,28 +59,30 @@ fn judge_load(
             history.push(step);
         }
     };
-    for (moment, records) in &moments {
-        let case = Case::at(index, (policy, in_force), ix, load, *moment, &history);
-        let (decision, hits, _) = decide(&case, policy);
+    let mut hearing = Hearing::under(policy);
+    for (moment, records) in moments {
+        let case = Case::at(index, (policy, in_force), ix, load, moment, &history);
+        let (decision, rules) = hearing.ask(&case);
         let step = DecisionStep {
-            since: *moment,
+            since: moment,
             decision,
-            rules: deciding_rules(decision, &hits),
-            moved_by: records.clone(),
+            rules,
+            moved_by: records,
         };
         push(&mut history, step);
     }
     // Time alone may have moved it since: an indicator that no one read becomes overdue.
     let case = Case::at(index, (policy, in_force), ix, load, as_of, &history);
-    let (decision, hits, met) = decide(&case, policy);
+    let (decision, rules) = hearing.ask(&case);
     let released_by = case.releases().iter().map(|one| one.ix).collect();
     let step = DecisionStep {
         since: case.latest_moment(),
         decision,
-        rules: deciding_rules(decision, &hits),
+        rules,
         moved_by: Vec::new(),
     };
     push(&mut history, step);
+    let (hits, met) = hearing.into_answers();
     Some(Judgement {
         load: ix,
         policy: (in_force == InForce::Yes).then_some(policy_ix),
@@ -190,69 +188,14 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
         }
     }
     for (lot, times) in lots {
-        let controls = index.controls.get(lot).into_iter().flatten();
-        let controls = controls.filter(|ix| {
-            let put = index.entry(**ix).and_then(put_to_incubation);
-            put.is_none_or(|put| times.iter().any(|at| (put - *at).abs() <= near))
-        });
-        records.extend(controls.map(|ix| RecordIx::Entry(*ix)));
-    }
-    records
-}
-
-/// When the vial of an entry was put to incubation, else when the entry was written.
-fn put_to_incubation(known: &KnownEntry) -> Option<NaiveDateTime> {
-    let EntryBody::Bi(bi) = &known.entry.body else {
-        return None;
-    };
-    let put = bi.incubated.as_ref().map(|at| at.value.local);
-    put.or(known.written.map(|at| at.local))
-}
-
-/// Asks every rule that the policy has, and weighs the answers.
-pub fn decide(case: &Case<'_>, policy: &Policy) -> (Decision, Vec<RuleHit>, Vec<RuleMet>) {
-    let mut hits = Vec::new();
-    let mut met = Vec::new();
-    for rule in RULES {
-        let Some(effect) = policy.effect(rule.id) else {
+        let Some(controls) = index.controls.get(lot) else {
             continue;
         };
-        match (rule.evaluate)(case) {
-            Verdict::NotAsked => {}
-            Verdict::Met(evidence) => met.push(RuleMet {
-                rule: rule.id,
-                evidence,
-            }),
-            Verdict::Found(findings) => hits.extend(findings.into_iter().map(|found| RuleHit {
-                rule: rule.id,
-                effect,
-                seen: found.seen,
-                evidence: found.evidence,
-                remedy: found.remedy,
-            })),
-        }
+        let timed = times.iter().flat_map(|at| controls.near(*at, near));
+        let all = timed.chain(controls.untimed().iter().copied());
+        records.extend(all.map(RecordIx::Entry));
     }
-    let completed = cycle_not_completed::RULE.id;
-    let lacks_effect = hits.iter().all(|hit| hit.effect == Effect::Note);
-    if lacks_effect && met.iter().all(|one| one.rule != completed) {
-        // Whatever a policy leaves out: without a printed completion nothing is released.
-        hits.push(RuleHit {
-            rule: completed,
-            effect: Effect::Hold,
-            seen: "no printout shows that the cycle was completed".to_owned(),
-            evidence: vec![Evidence::absent("no completed cycle for the load")],
-            remedy: "find the printout of the load's cycle".to_owned(),
-        });
-    }
-    hits.sort_by_key(|hit| std::cmp::Reverse(hit.effect));
-    let decision = match hits.first().map(|hit| hit.effect) {
-        None | Some(Effect::Note) => Decision::Release,
-        Some(Effect::Quarantine) => Decision::Quarantine,
-        Some(Effect::Hold) => Decision::Hold,
-        Some(Effect::Reject) if case.releases().is_empty() => Decision::Reject,
-        Some(Effect::Reject) => Decision::Recall,
-    };
-    (decision, hits, met)
+    records
 }
 
 fn effect_of(decision: Decision) -> Option<Effect> {
@@ -262,17 +205,6 @@ fn effect_of(decision: Decision) -> Option<Effect> {
         Decision::Hold => Some(Effect::Hold),
         Decision::Reject | Decision::Recall => Some(Effect::Reject),
     }
-}
-
-fn deciding_rules(decision: Decision, hits: &[RuleHit]) -> Vec<super::rulebook::RuleId> {
-    let effect = effect_of(decision);
-    let mut rules = Vec::new();
-    for hit in hits {
-        if Some(hit.effect) == effect && !rules.contains(&hit.rule) {
-            rules.push(hit.rule);
-        }
-    }
-    rules
 }
 
 /// What would change a decision, in plain sentences.

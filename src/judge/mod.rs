@@ -9,6 +9,7 @@ pub mod case;
 pub mod decide;
 pub mod decision;
 pub mod growth_scope;
+pub mod hearing;
 pub mod policy;
 pub mod publication;
 pub mod recall;

@@ -24,7 +24,7 @@ pub mod sequence;
 
 use super::bi_test::Nothing;
 use super::case::{Case, InForce, Index};
-use super::decide::decide;
+use super::hearing::Hearing;
 use super::policy::{Policy, PolicyBook, PolicyIx};
 use super::rulebook::{Effect, Parameter, RuleId, Source, Value};
 use super::rules::{bi_growth_in_unit, steam_bi_growth_in_unit};
@@ -35,6 +35,7 @@ use crate::record::cycle::{Outcome, Process};
 use crate::record::entry::{Content, EntryBody};
 use chrono::NaiveDateTime;
 use sequence::{Bi, Placed, Run, RunEnd, Step, read_sequence};
+use std::collections::BTreeSet;
 
 /// Whether a scope holds the loads of the unit, or those of the unit and the program of the cycle that grew.
 pub const SCOPE_OF: Parameter = Parameter::words(
@@ -311,7 +312,7 @@ pub fn find_recalls(
         as_of,
     };
     let mut recalls: Vec<Recall> = Vec::new();
-    let mut placed: Vec<EntryIx> = Vec::new();
+    let mut placed: BTreeSet<EntryIx> = BTreeSet::new();
     for unit in &history.units {
         let steps = read_sequence(&site, unit);
         for (at, step) in steps.iter().enumerate() {
@@ -522,16 +523,15 @@ impl<'a> Site<'a> {
     /// Loads of which neither printout nor log names the unit, and whose first record lies within the days of a scope.
     /// One that may be a slip for a load with a printout is left to that load.
     fn find_strays(&self, days: Days) -> Vec<LoadIx> {
-        let loads = self.index.history.loads.iter().enumerate();
+        let loads = self.index.loads_without_unit.iter().copied();
         loads
-            .filter(|(at, load)| {
-                let first = load.first.map(|first| first.local);
-                load.unit.is_none()
-                    && self.had_come(first)
+            .filter(|ix| {
+                let load = self.index.load(*ix);
+                let first = load.and_then(|load| load.first).map(|first| first.local);
+                self.had_come(first)
                     && lies_in(first, days)
-                    && !self.index.near_misses.contains_key(&LoadIx(*at))
+                    && !self.index.near_misses.contains_key(ix)
             })
-            .map(|(at, _)| LoadIx(at))
             .collect()
     }
 
@@ -588,7 +588,9 @@ impl<'a> Site<'a> {
         let Some(case) = grown.load.and_then(|ix| self.case(ix)) else {
             return Vec::new();
         };
-        let (_, hits, _) = decide(&case, case.policy);
+        let mut hearing = Hearing::under(case.policy);
+        hearing.ask(&case);
+        let (hits, _) = hearing.into_answers();
         let mut rules: Vec<RuleId> = hits
             .iter()
             .filter(|hit| hit.effect == Effect::Reject)
@@ -691,7 +693,7 @@ impl<'a> Site<'a> {
 
     /// Growing indicators whose load no record ties to a unit: the scope is the load alone, and finding out the unit
     /// comes first.
-    fn growths_without_unit(&self, placed: &[EntryIx]) -> Vec<Recall> {
+    fn growths_without_unit(&self, placed: &BTreeSet<EntryIx>) -> Vec<Recall> {
         let mut recalls = Vec::new();
         for (at, known) in self.index.history.entries.iter().enumerate() {
             let ix = EntryIx(at);

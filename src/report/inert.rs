@@ -64,15 +64,16 @@ pub fn text(input: &str) -> Cow<'_, str> {
 
 /// A cell of a spreadsheet's CSV: inert text that no spreadsheet takes for a formula.
 ///
-/// A text that begins with `=`, `+`, `-` or `@`, also as full-width signs, gets an apostrophe in front (OWASP, "CSV
-/// Injection", which names these and the tab and carriage return, which are no longer there in inert text). A number
-/// with a sign is no exception: what is exported here has none.
+/// A text that begins with `=`, `+`, `-` or `@`, also as full-width signs and after spaces, gets an apostrophe in front
+/// (OWASP, "CSV Injection", which names these and the tab, carriage return and line feed, which are no longer there in
+/// inert text). So does one that begins with an apostrophe: whoever takes one off wherever there is one has the text
+/// again. Only text comes here; a column of numbers needs no apostrophe.
 pub fn spreadsheet(input: &str) -> Cow<'_, str> {
     let shown = text(input);
     let begins_formula = shown.trim_start().starts_with([
         '=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}',
     ]);
-    if begins_formula {
+    if begins_formula || shown.starts_with('\'') {
         Cow::Owned(format!("'{shown}"))
     } else {
         shown
@@ -222,15 +223,27 @@ mod tests {
         assert_eq!(line.shown(90..99), 8..8);
     }
 
-    /// The beginnings are those that OWASP, "CSV Injection", lists.
+    /// The beginnings are those that OWASP, "CSV Injection", lists: `=`, `+`, `-`, `@`, tab, carriage return, line feed, and
+    /// the full-width forms of the first four.
     #[test]
     fn no_cell_begins_like_a_formula() {
-        for begin in ["=", "+", "-", "@", "\t=", "\r=", " =", "\u{ff1d}"] {
+        for begin in [
+            "=", "+", "-", "@", "\t", "\t=", "\r", "\r=", "\n=", " =", "\u{ff1d}", "\u{ff0b}",
+            "\u{ff0d}", "\u{ff20}",
+        ] {
             let cell = spreadsheet(&format!("{begin}1+2")).into_owned();
-            let first = cell.chars().next();
-            assert!(first == Some('\'') || first == Some('<'), "{cell:?}");
+            let is_safe = cell.starts_with(['\'', '<']) || cell == " 1+2";
+            assert!(is_safe, "{cell:?}");
         }
         assert!(matches!(spreadsheet("P1-0312-01"), Cow::Borrowed(_)));
+    }
+
+    #[test]
+    fn an_apostrophe_taken_off_gives_the_text_again() {
+        for written in ["=1+2", "'=1+2", "''", "plain", "it's", " =x", "@", ""] {
+            let cell = spreadsheet(written).into_owned();
+            assert_eq!(cell.strip_prefix('\'').unwrap_or(&cell), written);
+        }
     }
 
     #[test]

@@ -9,6 +9,7 @@
 pub mod archive;
 pub mod attention;
 pub mod caution;
+pub mod export;
 pub mod findings;
 pub mod html;
 pub mod inert;

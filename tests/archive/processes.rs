@@ -10,7 +10,7 @@ use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 /// Kills in a run of the test; `LOADBOOK_KILLS` asks for another number.
-const N_KILLS: u32 = 300;
+const N_KILLS: u32 = 200;
 const N_FILES: u32 = 100;
 
 fn start(root: &Path, input: &Path) -> Child {
@@ -88,8 +88,8 @@ fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
     }
     // Kills fell where they hurt, and additions that were cut short were completed.
     assert!(
-        n_complete > n_kills / 20,
-        "{n_complete} of {n_kills}, {n_amid} amid"
+        n_amid > n_kills / 20 && n_complete > n_kills / 50,
+        "{n_kills} kills, {n_amid} amid, {n_complete} times complete"
     );
 }
 

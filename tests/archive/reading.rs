@@ -32,6 +32,37 @@ fn every_reading_command_gives_from_the_archive_what_it_gives_from_the_files() {
         assert_eq!(of_files.err, of_archive.err, "{command:?}");
         assert_eq!(of_files.code, of_archive.code, "{command:?}");
     }
+    let tables = ["files", "archive"].map(|name| folder.path().join(name.to_owned() + ".csv"));
+    let of_files = run(&["export", "day", "--as", "csv", "-o", shown(&tables[0])]);
+    let of_archive = [
+        "--archive",
+        shown(&root),
+        "--as",
+        "csv",
+        "-o",
+        shown(&tables[1]),
+    ];
+    assert_eq!(
+        run(&[&["export"], &of_archive[..]].concat()).code,
+        of_files.code
+    );
+    for entry in std::fs::read_dir(&tables[0]).unwrap() {
+        let name = entry.unwrap().file_name();
+        let [of_files, of_archive] =
+            [0, 1].map(|at| std::fs::read(tables[at].join(&name)).unwrap());
+        assert_eq!(of_files, of_archive, "{name:?}");
+    }
+    let within = root.join("tables");
+    let refused = run(&[
+        "export",
+        "--archive",
+        shown(&root),
+        "--as",
+        "csv",
+        "-o",
+        shown(&within),
+    ]);
+    assert_eq!(refused.code, 2);
     let review = archive("review", &root, &[]);
     assert_eq!(review.out, run(&["review", "day"]).out);
 }
@@ -65,6 +96,58 @@ fn paths_and_an_archive_together_are_misuse() {
     ] {
         assert_eq!(run(args).code, 2, "{args:?}");
     }
+}
+
+/// The example of the documentation is what loadbook writes, but for what the packer's version decides.
+#[test]
+fn the_manifest_of_the_documentation_is_that_of_the_program() {
+    let page = include_str!("../../grammars/archive.md");
+    let (_, example) = page.split_once("```jsonl\n").unwrap();
+    let (example, _) = example.split_once("```").unwrap();
+    let folder = new_folder();
+    let root = folder.path().join("archive");
+    let added = run_with_input(
+        &[
+            "archive",
+            "add",
+            shown(&root),
+            "-",
+            "--at",
+            "2026-03-12 16:00",
+        ],
+        strip(1042).as_bytes(),
+    );
+    assert_eq!(added.code, 0, "{}", added.err);
+    let manifest = std::fs::read_to_string(root.join("manifest.jsonl")).unwrap();
+    // What a later version of loadbook, of its records or of the packer may have otherwise.
+    let varies = [
+        "loadbook",
+        "records_sha256",
+        "packed_sha256",
+        "n_packed_bytes",
+        "previous",
+    ];
+    fn blank(value: &mut serde_json::Value, fields: &[&str]) {
+        for (name, value) in value.as_object_mut().into_iter().flatten() {
+            match fields.contains(&name.as_str()) {
+                true => *value = "varies".into(),
+                false => blank(value, fields),
+            }
+        }
+    }
+    let read = |text: &str| -> Vec<serde_json::Value> {
+        let lines = text.lines().map(|line| serde_json::from_str(line).unwrap());
+        lines
+            .map(|mut line| {
+                blank(&mut line, &varies);
+                line
+            })
+            .collect()
+    };
+    assert_eq!(read(example), read(&manifest), "\n{manifest}");
+    let (first, second) = example.split_once('\n').unwrap();
+    let sha256 = loadbook::archive::fingerprint::Fingerprint::of(first.as_bytes());
+    assert!(second.contains(&format!("\"previous\":\"{sha256}\"")));
 }
 
 /// What was kept can be had back, and the manifest checked, without loadbook: by gzip and sha256sum, which are the outside

@@ -3,6 +3,7 @@
 //!
 //! How to read a case: `cases/README.md`.
 
+mod kept_answers;
 mod properties;
 mod table;
 mod written_case;

@@ -13,6 +13,7 @@ use crate::reconcile::history::{
 use crate::record::cycle::{Outcome, Process, Purpose};
 use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
 use chrono::{NaiveDateTime, TimeDelta};
+use std::collections::BTreeMap;
 
 /// How far the log's time of a load may lie from its neighbours' by counter: beyond that the counter was mistyped, or
 /// is of another count. Common practice, no source.
@@ -96,6 +97,100 @@ pub enum Step {
     },
 }
 
+/// The steps as far as they are placed, with what finds the place of a further one.
+#[derive(Default)]
+struct Sequence {
+    steps: Vec<Step>,
+    /// For each step, the latest moment at which a run up to it began.
+    latest: Vec<Option<NaiveDateTime>>,
+    /// The steps with a printed counter, in order.
+    printed: Vec<Printed>,
+}
+
+/// A step with a printed counter.
+struct Printed {
+    /// Its place among the steps.
+    at: usize,
+    counter: u32,
+    began: Option<NaiveDateTime>,
+}
+
+impl Sequence {
+    fn push(&mut self, site: &Site<'_>, step: Step) {
+        self.insert(site, self.steps.len(), step);
+    }
+
+    fn insert(&mut self, site: &Site<'_>, at: usize, step: Step) {
+        let first = self.printed.partition_point(|printed| printed.at < at);
+        for printed in self.printed.iter_mut().skip(first) {
+            printed.at += 1;
+        }
+        if let Some(printed) = printed_of(site, at, &step) {
+            self.printed.insert(first, printed);
+        }
+        let began = match &step {
+            Step::Run(run) => run.began,
+            Step::Missing(_) | Step::Test { .. } => None,
+        };
+        let before = at.checked_sub(1).and_then(|at| *self.latest.get(at)?);
+        self.latest.insert(at, before);
+        for latest in self.latest.iter_mut().skip(at) {
+            if *latest >= began {
+                break;
+            }
+            *latest = began;
+        }
+        self.steps.insert(at, step);
+    }
+
+    /// Where a run belongs that no printout of the unit puts in its place, and how that is known.
+    fn find_place(&self, counter: Option<u32>, began: Option<NaiveDateTime>) -> (usize, Placed) {
+        let by_counter = counter.and_then(|counter| self.find_by_counter(counter, began));
+        match (by_counter, began) {
+            (Some(at), _) => (at, Placed::Counter),
+            (None, Some(_)) => {
+                // Before the first run that began later; runs without a date are passed over.
+                let at = self.latest.partition_point(|latest| *latest <= began);
+                (at, Placed::LogTime)
+            }
+            (None, None) => (self.steps.len(), Placed::Nowhere),
+        }
+    }
+
+    /// The place between two printed cycles whose counters enclose this one, and that are near in time. A counter that
+    /// a printout of the unit has is none of a load without a printout: then the time decides.
+    fn find_by_counter(&self, counter: u32, first: Option<NaiveDateTime>) -> Option<usize> {
+        let is_near = |began: Option<NaiveDateTime>| match (began, first) {
+            (Some(began), Some(first)) => (began - first).abs() <= NEAR_BY_COUNTER,
+            _ => true,
+        };
+        let pairs = self.printed.iter().zip(self.printed.iter().skip(1));
+        let within = pairs
+            .filter(|(a, b)| a.counter < counter && counter < b.counter)
+            .find(|(a, b)| is_near(a.began) || is_near(b.began));
+        if let Some((_, next)) = within {
+            return Some(next.at);
+        }
+        let last = self.printed.last()?;
+        let follows = last.counter < counter && is_near(last.began);
+        follows.then(|| last.at.saturating_add(1))
+    }
+}
+
+fn printed_of(site: &Site<'_>, at: usize, step: &Step) -> Option<Printed> {
+    let cycle = match step {
+        Step::Run(run) => run.cycle?,
+        Step::Test { cycle, .. } => *cycle,
+        Step::Missing(_) => return None,
+    };
+    let known = site.index.cycle(cycle)?;
+    Some(Printed {
+        at,
+        counter: known.cycle.counter.as_ref()?.value,
+        began: known.began.as_ref().map(|began| began.value.local),
+    })
+}
+
 /// Whether an entry is a reading with growth of a vial that is a test, as far as the log says.
 pub(super) fn grew(known: &KnownEntry) -> bool {
     matches!(&known.entry.body, EntryBody::Bi(bi)
@@ -106,21 +201,27 @@ pub(super) fn grew(known: &KnownEntry) -> bool {
 /// The steps of a unit, in order.
 pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
     let history = site.index.history;
-    let mut steps = Vec::new();
+    let mut sequence = Sequence::default();
+    let mut gaps_after: BTreeMap<CycleIx, Vec<&MissingPrintouts>> = BTreeMap::new();
+    for gap in &history.missing {
+        gaps_after.entry(gap.after).or_default().push(gap);
+    }
     for ix in &unit.cycles {
         let Some(known) = history.cycles.get(ix.0) else {
             continue;
         };
         let began = known.began.as_ref().map(|began| began.value.local);
         if site.had_come(began) {
-            steps.push(step_of(site, *ix, known));
+            sequence.push(site, step_of(site, *ix, known));
         }
-        let gaps = history.missing.iter().filter(|gap| gap.after == *ix);
+        let gaps = gaps_after.get(ix).into_iter().flatten().copied();
         let seen = gaps.filter(|gap| {
             let before = history.cycles.get(gap.before.0);
             site.had_come(before.and_then(|known| Some(known.began.as_ref()?.value.local)))
         });
-        steps.extend(seen.cloned().map(Step::Missing));
+        for gap in seen {
+            sequence.push(site, Step::Missing(gap.clone()));
+        }
     }
     let logged = history.loads.iter().enumerate().filter(|(_, load)| {
         load.cycles.is_empty()
@@ -131,12 +232,12 @@ pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
                 .is_some_and(|own| own.0.eq_ignore_ascii_case(&unit.name.0))
     });
     for (at, load) in logged {
-        place_logged(site, LoadIx(at), load, &mut steps);
+        place_logged(site, LoadIx(at), load, &mut sequence);
     }
     for known in cycles_by_log(site, unit) {
-        place_printed(site, known, &mut steps);
+        place_printed(site, known, &mut sequence);
     }
-    steps
+    sequence.steps
 }
 
 /// Cycles whose printout does not name a unit, and whose load stands under this one in the log.
@@ -157,35 +258,15 @@ fn cycles_by_log<'a>(site: &Site<'a>, unit: &Unit) -> Vec<(CycleIx, &'a KnownCyc
         .collect()
 }
 
-fn place_printed(site: &Site<'_>, cycle: (CycleIx, &KnownCycle), steps: &mut Vec<Step>) {
+fn place_printed(site: &Site<'_>, cycle: (CycleIx, &KnownCycle), sequence: &mut Sequence) {
     let (ix, known) = cycle;
     let Step::Run(mut run) = step_of(site, ix, known) else {
         return;
     };
     let counter = known.cycle.counter.as_ref().map(|counter| counter.value);
-    let (at, placed) = find_place(site, steps, counter, run.began);
+    let (at, placed) = sequence.find_place(counter, run.began);
     run.placed = placed;
-    steps.insert(at, Step::Run(run));
-}
-
-/// Where a run belongs that no printout of the unit puts in its place, and how that is known.
-fn find_place(
-    site: &Site<'_>,
-    steps: &[Step],
-    counter: Option<u32>,
-    began: Option<NaiveDateTime>,
-) -> (usize, Placed) {
-    let by_counter = counter.and_then(|counter| find_by_counter(site, steps, counter, began));
-    match (by_counter, began) {
-        (Some(at), _) => (at, Placed::Counter),
-        (None, Some(began)) => {
-            // Before the first run that began later; runs without a date are passed over.
-            let later = |step: &Step| matches!(step, Step::Run(other) if other.began.is_some_and(|other| other > began));
-            let at = steps.iter().position(later).unwrap_or(steps.len());
-            (at, Placed::LogTime)
-        }
-        (None, None) => (steps.len(), Placed::Nowhere),
-    }
+    sequence.insert(site, at, Step::Run(run));
 }
 
 fn step_of(site: &Site<'_>, ix: CycleIx, known: &KnownCycle) -> Step {
@@ -308,7 +389,7 @@ fn cycle_of(site: &Site<'_>, load: &Load, vial: &Seen<'_, BiResult>) -> Option<C
 }
 
 /// Puts a load that only the log knows in its place.
-fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, steps: &mut Vec<Step>) {
+fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, sequence: &mut Sequence) {
     let first = load.first.map(|first| first.local);
     let counter =
         load.starts
@@ -319,7 +400,7 @@ fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, steps: &mut Vec<Step>)
                 _ => None,
             });
     let (bi, without_role) = read_bi(site, ix, None);
-    let (at, placed) = find_place(site, steps, counter, first);
+    let (at, placed) = sequence.find_place(counter, first);
     let run = Run {
         cycle: None,
         load: Some(ix),
@@ -331,44 +412,5 @@ fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, steps: &mut Vec<Step>)
         bi,
         without_role,
     };
-    steps.insert(at, Step::Run(run));
-}
-
-/// The place between two printed cycles whose counters enclose this one, and that are near in time. A counter that a
-/// printout of the unit has is none of a load without a printout: then the time decides.
-fn find_by_counter(
-    site: &Site<'_>,
-    steps: &[Step],
-    counter: u32,
-    first: Option<NaiveDateTime>,
-) -> Option<usize> {
-    let printed: Vec<(usize, u32, Option<NaiveDateTime>)> = steps
-        .iter()
-        .enumerate()
-        .filter_map(|(at, step)| {
-            let cycle = match step {
-                Step::Run(run) => run.cycle?,
-                Step::Test { cycle, .. } => *cycle,
-                Step::Missing(_) => return None,
-            };
-            let known = site.index.cycle(cycle)?;
-            let began = known.began.as_ref().map(|began| began.value.local);
-            Some((at, known.cycle.counter.as_ref()?.value, began))
-        })
-        .collect();
-    let is_near = |began: Option<NaiveDateTime>| match (began, first) {
-        (Some(began), Some(first)) => (began - first).abs() <= NEAR_BY_COUNTER,
-        _ => true,
-    };
-    let pairs = printed.iter().zip(printed.iter().skip(1));
-    let within = pairs
-        .filter(|((_, a, _), (_, b, _))| *a < counter && counter < *b)
-        .find(|((_, _, began), (_, _, next))| is_near(*began) || is_near(*next));
-    if let Some((_, (at, _, _))) = within {
-        return Some(*at);
-    }
-    match printed.last() {
-        Some((at, last, began)) if *last < counter && is_near(*began) => Some(at.saturating_add(1)),
-        _ => None,
-    }
+    sequence.insert(site, at, Step::Run(run));
 }

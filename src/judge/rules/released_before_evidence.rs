@@ -24,7 +24,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         };
         // The decision as it stood just before that minute.
         let before = case
-            .earlier
+            .earlier()
             .iter()
             .rev()
             .find(|step| step.since.is_some_and(|since| since < at));

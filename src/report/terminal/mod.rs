@@ -6,6 +6,7 @@
 pub mod archive;
 pub mod caution;
 pub mod diagnostic;
+pub mod export;
 pub mod findings;
 pub mod layout;
 pub mod plot;

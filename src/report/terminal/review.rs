@@ -112,6 +112,11 @@ fn draw_unusual_screen(review: &Review, title: &str, needs: &str, terminal: &Ter
     if fits {
         out.push_str(&draw_cases(review, n_cases.min(MOST_CASES), terminal));
     }
+    if !care.is_empty()
+        && out.lines().count() < SCREEN.saturating_sub(title.lines().count() + care.lines().count())
+    {
+        out.push('\n');
+    }
     out.push_str(&care);
     if !review.needs.is_empty() {
         out.push('\n');
