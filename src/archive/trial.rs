@@ -201,6 +201,8 @@ enum Failure {
     FullForGood,
     /// An error of the device, once.
     Once,
+    /// The right to write is missing from then on.
+    NoRight,
 }
 
 struct Fate {
@@ -217,6 +219,9 @@ impl Fate {
         match self.failure {
             Failure::Full if n == self.fails_at => full(),
             Failure::FullForGood if n >= self.fails_at => full(),
+            Failure::NoRight if n >= self.fails_at => {
+                Err(io::Error::from(io::ErrorKind::PermissionDenied))
+            }
             Failure::Once if n == self.fails_at => Err(io::Error::other("the device failed")),
             _ => Ok(()),
         }
@@ -341,6 +346,24 @@ fn whichever_operation_fails_nothing_acknowledged_is_lost_and_nothing_is_there_b
             assert!(n_faults > 30, "{n_faults}");
         }
     }
+}
+
+/// Tests may run as the system's administrator, who has every right; so the disk refuses here.
+#[test]
+fn where_the_right_to_write_is_missing_it_is_said_and_nothing_is_changed() {
+    let folder = new_folder();
+    let root = folder.path().join("archive");
+    for (n_operations, there) in [(0, false), (1, true)] {
+        let disk = FailingDisk::new(n_operations, Failure::NoRight);
+        let fault = add_all(&root, &disk, 1, |_| {}).unwrap_err();
+        assert!(
+            fault.to_string().contains("you have no right to"),
+            "{fault}"
+        );
+        assert!(fault.help().contains("ask for the right to write"));
+        assert_eq!(root.exists(), there);
+    }
+    assert_sound(&root, &[], "without rights");
 }
 
 #[test]
