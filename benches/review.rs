@@ -138,6 +138,11 @@ fn time_stages(n_days: u32) -> Timed {
     let write_parts = || ReviewParts {
         review: write_review(&reviewed, findings()),
         lengths: list_lengths(&reviewed, Measure::Cycle),
+        // What `report review` draws where a finding speaks of a stage: those of the unit that was found.
+        found_lengths: list_lengths(&reviewed, Measure::EachStage)
+            .into_iter()
+            .take(1)
+            .collect(),
         lots: count_lots(&reviewed),
         release: write_release(&reviewed, &[]),
         recall: write_recall(&reviewed),

@@ -8,9 +8,10 @@ use super::cluster::{Cluster, find_cluster};
 use super::factor::{Asked, ask_factors};
 use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, rows_by};
+use super::phrase::{Arg, Joining, Phrase, list, term};
 use super::question::Question;
 use super::strata::{Exposure, Strata};
-use super::words::{count, share, times_as_often};
+use super::words::times_as_often;
 use crate::record::cause::Cause;
 use crate::record::cycle::Purpose;
 use polars::prelude::PolarsResult;
@@ -71,7 +72,7 @@ pub fn find_aborts(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             let failed = |row: &CycleRow| row.ending == Ending::Aborted && row.cause == *cause;
             let asked = Asked {
                 kind: FindingKind::AbortFactor,
-                happened: "aborted",
+                happened: "abort-factor",
             };
             ask_factors(&rows, &failed, cause, asked, &mut factors);
         }
@@ -164,61 +165,67 @@ fn ask_rise(
     };
     question.bear_on(unit, p);
     question.compare(p, || {
-            let n_own = before.iter().filter(|row| is_aborted(row)).count() as u32;
-            let said = format!(
-                "{unit} aborted {} of its last cycles, against {} before.",
-                share(total.exposed_failures, total.exposed),
-                share(n_own, before.len() as u32),
-            );
-            let subject = Subject { unit: Some(unit.to_owned()), ..Subject::default() };
-            let mut finding = Finding::new(FindingKind::AbortRise, subject, said)
-                .of_matter(format!("aborts of {unit}"));
-            finding.effect = likelihood.as_ref().map(|likelihood| {
-                let other = if is_like_sisters {
-                    "before and in the sister units, which it was like"
-                } else {
-                    "before"
-                };
-                times_as_often(total, likelihood, other)
-            });
-            finding.also.push(say_causes(last));
-            finding.else_explains.push(
-                "Other loads, people or supplies than before; a change of what is counted, such as an operator who stops \
-                 cycles early."
-                    .to_owned(),
-            );
-            finding.resting_on(evidence_of(last.iter().copied().filter(|row| is_aborted(row))))
+        let n_own = before.iter().filter(|row| is_aborted(row)).count() as u32;
+        let said = Phrase::of("abort-rise-said")
+            .and("unit", unit)
+            .and("own", Arg::Share(total.exposed_failures, total.exposed))
+            .and("before", Arg::Share(n_own, before.len() as u32));
+        let subject = Subject {
+            unit: Some(unit.to_owned()),
+            ..Subject::default()
+        };
+        let mut finding = Finding::new(FindingKind::AbortRise, subject, said)
+            .of_matter(format!("aborts of {unit}"));
+        finding.effect = likelihood.as_ref().map(|likelihood| {
+            let among = if is_like_sisters {
+                "among-before-and-sisters"
+            } else {
+                "among-before"
+            };
+            times_as_often(total, likelihood, Phrase::of(among))
         });
+        finding.also.push(say_causes(last));
+        finding.else_explains.push(Phrase::of("abort-rise-else"));
+        finding.resting_on(evidence_of(
+            last.iter().copied().filter(|row| is_aborted(row)),
+        ))
+    });
 }
 
-fn say_causes(rows: &[&CycleRow]) -> String {
-    let mut causes: BTreeMap<String, usize> = BTreeMap::new();
+fn say_causes(rows: &[&CycleRow]) -> Phrase {
+    let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
     for row in rows.iter().filter(|row| is_aborted(row)) {
-        let said = Cause::from_word(&row.cause).said().to_owned();
-        *causes.entry(said).or_default() += 1;
+        *causes.entry(&row.cause).or_default() += 1;
     }
-    let mut causes: Vec<(usize, String)> =
-        causes.into_iter().map(|(cause, n)| (n, cause)).collect();
-    causes.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-    let said: Vec<String> = causes
-        .iter()
-        .map(|(n, cause)| format!("{cause} {n}"))
-        .collect();
-    format!("Causes printed: {}.", said.join(", "))
+    let mut causes: Vec<(usize, &str)> = causes.into_iter().map(|(cause, n)| (n, cause)).collect();
+    causes.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));
+    let causes = causes.iter().map(|(n, cause)| {
+        let counted = Phrase::of("phrase-counted").and("name", cause_named(cause));
+        counted.and("n", *n).into()
+    });
+    Phrase::of("causes-printed").and("causes", list(Joining::Comma, causes))
+}
+
+/// A cause that was printed, by its name in each language.
+pub fn cause_named(cause: &str) -> Arg {
+    term("cause", Cause::from_word(cause).word())
 }
 
 /// Evidence of cycles that were aborted or rejected.
 pub fn evidence_of<'r>(rows: impl Iterator<Item = &'r CycleRow>) -> Vec<Evidence> {
     rows.map(|row| {
-        let happened = match row.ending {
-            Ending::Rejected => "rejected".to_owned(),
-            _ if row.stage.is_empty() => "aborted".to_owned(),
-            _ => format!("aborted in {}", row.stage),
+        let key = match row.ending {
+            Ending::Rejected => "evidence-rejected",
+            _ if row.stage.is_empty() => "evidence-aborted",
+            _ => "evidence-aborted-in",
         };
-        let cause = Cause::from_word(&row.cause);
+        let said = Phrase::of(key)
+            .and("record", &row.name)
+            .and("cause", cause_named(&row.cause))
+            .and("stage", term("stage", &row.stage));
         Evidence {
             day: row.day(),
-            said: format!("{} {happened}: {}", row.name, cause.said()),
+            said,
             span: row.span,
         }
     })
@@ -246,35 +253,36 @@ fn ask_unit(unit: &str, rows: &[&CycleRow], cause: Option<&str>, question: &mut 
         question.bear_on(unit, p);
     }
     question.compare(p, || {
-        let why = cause.map_or(String::new(), |cause| {
-            format!(" for {}", Cause::from_word(cause).said())
-        });
-        let said = format!(
-            "{unit} aborts{why} more often than its sister units in the same programs: {} against {}.",
-            share(total.exposed_failures, total.exposed),
-            share(total.other_failures, total.others),
-        );
+        let said = match cause {
+            Some(cause) => Phrase::of("abort-unit-cause-said").and("cause", cause_named(cause)),
+            None => Phrase::of("abort-unit-said"),
+        };
+        let said = said
+            .and("unit", unit)
+            .and("own", Arg::Share(total.exposed_failures, total.exposed))
+            .and("others", Arg::Share(total.other_failures, total.others));
         let subject = Subject {
             unit: Some(unit.to_owned()),
             cause: cause.map(str::to_owned),
             ..Subject::default()
         };
-        let mut finding =
-            Finding::new(FindingKind::AbortUnit, subject, said).of_matter(format!("aborts of {unit}"));
+        let mut finding = Finding::new(FindingKind::AbortUnit, subject, said)
+            .of_matter(format!("aborts of {unit}"));
         finding.effect = likelihood
             .as_ref()
-            .map(|likelihood| times_as_often(total, likelihood, "in its sister units"));
+            .map(|likelihood| times_as_often(total, likelihood, Phrase::of("among-sisters")));
         let programs: BTreeSet<&str> = rows
             .iter()
             .filter(|row| row.unit == unit)
             .map(|row| row.program.as_str())
             .collect();
-        finding.else_explains.push(format!(
-            "Other loads than in the sister units; {} allowed for.",
-            if programs.len() > 1 { "programs are" } else { "the one program is" }
-        ));
+        finding
+            .else_explains
+            .push(Phrase::of("abort-unit-else").and("programs", programs.len()));
         finding.resting_on(evidence_of(
-            rows.iter().copied().filter(|row| row.unit == unit && failed(row)),
+            rows.iter()
+                .copied()
+                .filter(|row| row.unit == unit && failed(row)),
         ))
     });
 }
@@ -296,24 +304,25 @@ fn ask_clusters(unit: &str, own: &[&CycleRow], question: &mut Question) {
     };
     question.compare(p, || {
         let rows = own.get(first..=last).unwrap_or_default();
-        let day = |row: Option<&&CycleRow>| {
-            row.and_then(|row| row.day()).map_or("?".to_owned(), |day| day.to_string())
+        let day = |row: Option<&&CycleRow>| row.and_then(|row| row.day());
+        let said = Phrase::of("abort-cluster-said")
+            .and("unit", unit)
+            .and("n", n_events)
+            .and("within", Phrase::of("n-cycles").and("n", n_cycles))
+            .and("first", day(rows.first()))
+            .and("last", day(rows.last()))
+            .and("all", failed.iter().filter(|failed| **failed).count())
+            .and("cycles", own.len());
+        let subject = Subject {
+            unit: Some(unit.to_owned()),
+            ..Subject::default()
         };
-        let said = format!(
-            "{unit} aborted {n_events} times within {} between {} and {}, of {} in all its {} cycles.",
-            count(n_cycles, "cycle", "cycles"),
-            day(rows.first()),
-            day(rows.last()),
-            failed.iter().filter(|failed| **failed).count(),
-            own.len(),
-        );
-        let subject = Subject { unit: Some(unit.to_owned()), ..Subject::default() };
-        let mut finding =
-            Finding::new(FindingKind::AbortCluster, subject, said).of_matter(format!("aborts of {unit}"));
+        let mut finding = Finding::new(FindingKind::AbortCluster, subject, said)
+            .of_matter(format!("aborts of {unit}"));
         finding.also.push(say_causes(rows));
-        finding
-            .else_explains
-            .push("The same load run again and again before its fault was found.".to_owned());
-        finding.resting_on(evidence_of(rows.iter().copied().filter(|row| is_aborted(row))))
+        finding.else_explains.push(Phrase::of("abort-cluster-else"));
+        finding.resting_on(evidence_of(
+            rows.iter().copied().filter(|row| is_aborted(row)),
+        ))
     });
 }

@@ -2,14 +2,15 @@
 //! [`find_alongside`] first.
 
 use super::frame::{CycleRow, Frame, UNKNOWN};
+use super::phrase::Phrase;
 use crate::reconcile::history::History;
 use chrono::NaiveDate;
 
 /// How many days apart two things are that may belong together.
 const WITHIN_DAYS: i64 = 3;
 
-/// Service entries, new software and other lots of sterilant of a unit within three days of a day, in words.
-pub fn find_alongside(history: &History, frame: &Frame, unit: &str, day: NaiveDate) -> Vec<String> {
+/// Service entries, new software and other lots of sterilant of a unit within three days of a day.
+pub fn find_alongside(history: &History, frame: &Frame, unit: &str, day: NaiveDate) -> Vec<Phrase> {
     let near = |other: NaiveDate| (other - day).num_days().abs() <= WITHIN_DAYS;
     let mut said = Vec::new();
     let services = history
@@ -25,7 +26,11 @@ pub fn find_alongside(history: &History, frame: &Frame, unit: &str, day: NaiveDa
                 .note
                 .as_ref()
                 .map_or("", |note| note.value.as_str());
-            said.push(format!("service on {}: {note}", written.local.date()));
+            said.push(
+                Phrase::of("alongside-service")
+                    .and("day", written.local.date())
+                    .and("note", note),
+            );
         }
     }
     let mut own: Vec<&CycleRow> = frame.cycles.iter().filter(|row| row.unit == unit).collect();
@@ -36,21 +41,24 @@ pub fn find_alongside(history: &History, frame: &Frame, unit: &str, day: NaiveDa
         let is_near = row.day().is_some_and(near);
         if row.software != UNKNOWN {
             if software.is_some_and(|before| before != row.software) && is_near {
-                said.push(format!("software {} from {}", row.software, say_day(row)));
+                said.push(
+                    Phrase::of("alongside-software")
+                        .and("version", &row.software)
+                        .and("day", row.day()),
+                );
             }
             software = Some(&row.software);
         }
         if let Some(now) = row.sterilant_lot.as_deref() {
             if lot.is_some_and(|before| before != now) && is_near {
-                said.push(format!("sterilant lot {now} from {}", say_day(row)));
+                said.push(
+                    Phrase::of("alongside-lot")
+                        .and("lot", now)
+                        .and("day", row.day()),
+                );
             }
             lot = Some(now);
         }
     }
     said
-}
-
-fn say_day(row: &CycleRow) -> String {
-    row.day()
-        .map_or_else(|| UNKNOWN.to_owned(), |day| day.to_string())
 }

@@ -8,9 +8,10 @@
 use super::Asking;
 use super::alongside::find_alongside;
 use super::catalogue::FindingKind;
-use super::durations::{evidence_of, point_of, say_allowed, trim_number};
+use super::durations::{evidence_of, point_of, say_allowed, say_within_days};
 use super::finding::{Effect, Finding, Subject};
 use super::frame::{Ending, Frame, StageRow, day_of};
+use super::phrase::{Arg, Phrase, number, quoted_term, term, trimmed};
 use super::question::Question;
 use super::series::{Point, Series, Shape, Study, median};
 use super::words::LEVEL;
@@ -223,50 +224,44 @@ fn ask(
     question.compare(p, || {
         let direction = if change > 0.0 { "above" } else { "below" };
         let symbol = symbol_of(kind);
-        let shown = |change: f64| match kind {
-            QuantityKind::Pressure => format!("{:.1} %", 100.0 * (change.exp() - 1.0).abs()),
-            _ => format!("{} {symbol}", trim_number(change.abs())),
+        let shown = |change: f64| {
+            let (value, symbol) = match kind {
+                QuantityKind::Pressure => (number(100.0 * (change.exp() - 1.0).abs(), 1), "%"),
+                _ => (trimmed(change.abs()), symbol),
+            };
+            Phrase::of("phrase-measured")
+                .and("value", value)
+                .and("symbol", symbol)
         };
         let usual = courses
             .iter()
             .filter_map(|course| course.values.last().copied().flatten())
             .collect::<Vec<f64>>();
-        let usual = match kind {
-            QuantityKind::Pressure => String::new(),
-            _ => format!(
-                " (usually {} {symbol} at the end of the stage)",
-                trim_number(median(usual))
-            ),
-        };
-        let day = |at: usize| {
-            series
-                .points()
-                .get(at)
-                .and_then(|point| day_of(point.days))
-                .map_or_else(|| "?".to_owned(), |day| day.to_string())
-        };
+        let day = |at: usize| series.points().get(at).and_then(|point| day_of(point.days));
         let since = match study.shape {
-            Shape::Drift => format!(
-                "has moved to {} {direction} its course between {} and {}",
-                shown(change),
-                day(study.onset),
-                day(series.points().len().saturating_sub(1)),
-            ),
-            Shape::Step => format!(
-                "has been {} {direction} its former course since {}",
-                shown(change),
-                day(study.step_at)
-            ),
+            Shape::Drift => Phrase::of(format!("curve-moved-{direction}"))
+                .and("change", shown(change))
+                .and("first", day(study.onset))
+                .and("last", day(series.points().len().saturating_sub(1))),
+            Shape::Step => Phrase::of(format!("curve-since-{direction}"))
+                .and("change", shown(change))
+                .and("day", day(study.step_at)),
         };
-        let said = format!(
-            "In {unit} the {} of stage `{}` {since}{usual}, without an alarm.",
-            kind.word(),
-            stage.word(),
-        );
+        let said = match kind {
+            QuantityKind::Pressure => Phrase::of("curve-said"),
+            _ => Phrase::of("curve-said-usually")
+                .and("usual", trimmed(median(usual)))
+                .and("symbol", symbol),
+        };
+        let said = said
+            .and("unit", unit)
+            .and("quantity", term("quantity-word", kind.word()))
+            .and("stage", quoted_term("stage", stage.word()))
+            .and("since", since);
         let subject = Subject {
             unit: Some(unit.to_owned()),
             stage: Some(stage.word().to_owned()),
-            factor: Some(kind.word().to_owned()),
+            factor: Some(Phrase::name(term("quantity-word", kind.word()))),
             ..Subject::default()
         };
         let mut finding = Finding::new(FindingKind::CurveDrift, subject, said)
@@ -286,8 +281,12 @@ fn ask(
             ),
         };
         let signed = |change: f64| {
-            let sign = if change < 0.0 { "-" } else { "+" };
-            format!("{sign}{}", shown(change))
+            let key = if change < 0.0 {
+                "phrase-less"
+            } else {
+                "phrase-more"
+            };
+            Arg::from(Phrase::of(key).and("what", shown(change)))
         };
         finding.effect = Some(Effect {
             measure: "change",
@@ -295,14 +294,12 @@ fn ask(
             low,
             high,
             level: LEVEL,
-            said: format!(
-                "{}, {} to {} with {:.0} % confidence, over {} cycles.",
-                signed(change),
-                signed(low),
-                signed(high),
-                100.0 * LEVEL,
-                series.points().len(),
-            ),
+            said: Phrase::of("effect-change")
+                .and("estimate", signed(change))
+                .and("low", signed(low))
+                .and("high", signed(high))
+                .and("level", number(100.0 * LEVEL, 0))
+                .and("n", series.points().len()),
         });
         if study.shape == Shape::Step
             && let Some(day) = series
@@ -312,15 +309,11 @@ fn ask(
         {
             let alongside = find_alongside(history, frame, unit, day);
             if !alongside.is_empty() {
-                finding
-                    .also
-                    .push(format!("Within three days: {}.", alongside.join("; ")));
+                finding.also.push(say_within_days(alongside));
             }
         }
         say_allowed(series, &mut finding);
-        finding
-            .else_explains
-            .push("A gauge that drifts; other loads.".to_owned());
+        finding.else_explains.push(Phrase::of("curve-else"));
         finding.resting_on(evidence_of(frame, series))
     });
 }

@@ -5,11 +5,14 @@
 use super::Asking;
 use super::alongside::find_alongside;
 use super::catalogue::FindingKind;
-use super::finding::{Effect, Evidence, Finding, Forecast, Subject};
+use super::finding::{Course, Effect, Evidence, Finding, Forecast, Subject};
 use super::frame::{Ending, Frame, StageRow, day_of, rows_by};
+use super::phrase::{
+    Arg, Joining, Phrase, capital, list, number, quoted_term, signed, term, trimmed,
+};
 use super::question::{Answer, Question};
 use super::series::{Point, Series, Shape, Study};
-use super::words::{LEVEL, list};
+use super::words::LEVEL;
 use crate::reconcile::history::History;
 use crate::record::cycle::{Purpose, StageName};
 use chrono::NaiveDate;
@@ -120,31 +123,24 @@ fn say_drift(
     study: &Study,
 ) -> Finding {
     let weekly = |slope: f64| percent(7.0 * slope);
-    let direction = if study.slope > 0.0 {
-        "longer"
+    let key = if study.slope > 0.0 {
+        "drift-longer"
     } else {
-        "shorter"
+        "drift-shorter"
     };
     let (from, to) = ends(series, study);
     let mut forecast = forecast(frame, stage, series, study);
-    let meets = match &forecast {
-        Some((forecast, program)) => format!(
-            " If it goes on, the usual {program} cycle meets {} about {} ({} to {}).",
-            forecast.limit,
-            forecast.day,
-            forecast.earliest,
-            forecast
-                .latest
-                .map_or("open".to_owned(), |day| day.to_string()),
-        ),
-        None => String::new(),
-    };
-    let said = format!(
-        "{unit} takes ever {direction} to {}: {:+.1} % a week, {:+.0} % from {from} to {to}.{meets}",
-        stage_verb(stage),
-        weekly(study.slope),
-        percent(study.change),
-    );
+    let meets = forecast.as_ref().map(|(forecast, program)| {
+        say_forecast("forecast-program", forecast).and("program", program)
+    });
+    let said = Phrase::of(key)
+        .and("unit", unit)
+        .and("do", stage_verb(stage))
+        .and("weekly", signed(weekly(study.slope), 1))
+        .and("change", signed(percent(study.change), 0))
+        .and("from", from)
+        .and("to", to);
+    let said = Phrase::sentences([said].into_iter().chain(meets));
     let subject = Subject {
         unit: Some(unit.to_owned()),
         stage: Some(stage.to_owned()),
@@ -157,82 +153,90 @@ fn say_drift(
         low: weekly(study.slope_low),
         high: weekly(study.slope_high),
         level: LEVEL,
-        said: format!(
-            "{:+.2} % a week, {:+.2} to {:+.2} with {:.0} % confidence, over {} cycles.",
-            weekly(study.slope),
-            weekly(study.slope_low),
-            weekly(study.slope_high),
-            100.0 * LEVEL,
-            series.points().len(),
-        ),
+        said: Phrase::of("effect-weekly")
+            .and("estimate", signed(weekly(study.slope), 2))
+            .and("low", signed(weekly(study.slope_low), 2))
+            .and("high", signed(weekly(study.slope_high), 2))
+            .and("level", number(100.0 * LEVEL, 0))
+            .and("n", series.points().len()),
     });
     finding.forecast = forecast.take().map(|(forecast, _)| forecast);
-    let programs: Vec<String> = series
+    finding.course = from.zip(to).map(|(from, to)| Course::Multiplies {
+        from,
+        to,
+        per_day: study.slope,
+    });
+    let programs: Vec<Phrase> = series
         .programs()
         .filter_map(|(program, _, n)| {
             let slope = series.slope_in(program, study)?;
-            Some(format!("{program} {:+.1} % ({n} cycles)", weekly(slope)))
+            let of_program = Phrase::of("drift-program").and("program", program);
+            Some(
+                of_program
+                    .and("weekly", signed(weekly(slope), 1))
+                    .and("n", n),
+            )
         })
         .collect();
     if programs.len() > 1 {
+        let programs = list(Joining::Comma, programs.into_iter().map(Arg::from));
         finding
             .also
-            .push(format!("In each program, a week: {}.", programs.join(", ")));
+            .push(Phrase::of("drift-programs").and("programs", programs));
     }
     say_allowed(series, &mut finding);
-    finding
-        .else_explains
-        .push("Ever larger or damper loads; a gauge that drifts.".to_owned());
+    finding.else_explains.push(Phrase::of("drift-else"));
     finding.resting_on(evidence_of(frame, series))
 }
 
 /// What else was known to move the series.
 pub fn say_allowed(series: &Series, finding: &mut Finding) {
-    let allowed: Vec<String> = series
-        .allowed_for
-        .iter()
-        .map(|words| (*words).to_owned())
-        .collect();
+    let allowed = &series.allowed_for;
     if !allowed.is_empty() {
-        let verb = if allowed.len() > 1 { "are" } else { "is" };
-        let said = list(&allowed);
-        let mut chars = said.chars();
-        let said: String = chars
-            .next()
-            .into_iter()
-            .flat_map(char::to_uppercase)
-            .chain(chars)
-            .collect();
-        finding.else_explains.push(format!(
-            "{said} {verb} allowed for and {} not explain it.",
-            if allowed.len() > 1 { "do" } else { "does" }
-        ));
+        let names = allowed.iter().map(|words| term("allowed", words));
+        let names = Phrase::name(list(Joining::And, names));
+        finding.else_explains.push(
+            Phrase::of("series-allowed-for")
+                .and("what", capital(names))
+                .and("n", allowed.len()),
+        );
     }
 }
 
-fn ends(series: &Series, study: &Study) -> (String, String) {
-    let day = |point: Option<&Point>| {
-        point
-            .and_then(|point| day_of(point.days))
-            .map_or_else(|| "?".to_owned(), |day| day.to_string())
+/// The sentence about the day of a limit, under this key.
+pub fn say_forecast(key: &'static str, forecast: &Forecast) -> Phrase {
+    let latest = match forecast.latest {
+        Some(day) => Arg::from(day),
+        None => Phrase::of("forecast-open").into(),
     };
+    Phrase::of(key)
+        .and("limit", forecast.limit.clone())
+        .and("day", forecast.day)
+        .and("earliest", forecast.earliest)
+        .and("latest", latest)
+}
+
+fn ends(series: &Series, study: &Study) -> (Option<NaiveDate>, Option<NaiveDate>) {
+    let day = |point: Option<&Point>| point.and_then(|point| day_of(point.days));
     (
         day(series.points().get(study.onset)),
         day(series.points().last()),
     )
 }
 
-fn stage_verb(stage: &str) -> String {
-    match StageName::from_word(stage) {
-        StageName::Evacuate => "pump down".to_owned(),
-        StageName::Inject => "inject".to_owned(),
-        StageName::Warm => "warm up".to_owned(),
-        StageName::Condition => "condition the load".to_owned(),
-        StageName::Exhaust => "exhaust".to_owned(),
-        StageName::Vent => "vent".to_owned(),
-        StageName::Dry => "dry".to_owned(),
-        _ => format!("finish the stage `{stage}`"),
-    }
+/// What a unit does in a stage: for the stages that one verb says, and any other by its name.
+fn stage_verb(stage: &str) -> Phrase {
+    let key = match StageName::from_word(stage) {
+        StageName::Evacuate => "do-evacuate",
+        StageName::Inject => "do-inject",
+        StageName::Warm => "do-warm",
+        StageName::Condition => "do-condition",
+        StageName::Exhaust => "do-exhaust",
+        StageName::Vent => "do-vent",
+        StageName::Dry => "do-dry",
+        _ => return Phrase::of("do-stage").and("stage", quoted_term("stage", stage)),
+    };
+    Phrase::of(key)
 }
 
 /// When the program with the longest stage meets the limit that is printed for it.
@@ -264,7 +268,7 @@ fn forecast(
         study,
         program,
         limit.ln(),
-        format!("its limit of {} min", trim_number(limit / 60.0)),
+        Phrase::of("limit-minutes").and("minutes", trimmed(limit / 60.0)),
     )?;
     Some((forecast, program.to_owned()))
 }
@@ -275,7 +279,7 @@ pub fn forecast_of(
     study: &Study,
     program: &str,
     limit: f64,
-    words: String,
+    said: Phrase,
 ) -> Option<Forecast> {
     let meeting = series.meets(limit, program, study)?;
     let last = series.points().last()?.days;
@@ -285,14 +289,9 @@ pub fn forecast_of(
         earliest: day_of(meeting.earliest.unwrap_or(at))?,
         latest: meeting.latest.and_then(day_of),
         level: LEVEL,
-        limit: words,
+        limit: said,
+        program: (!program.is_empty()).then(|| program.to_owned()),
     })
-}
-
-/// A number without zeros that say nothing.
-pub fn trim_number(number: f64) -> String {
-    let text = format!("{number:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 fn say_step(
@@ -306,17 +305,16 @@ fn say_step(
         .points()
         .get(study.step_at)
         .and_then(|point| day_of(point.days));
-    let direction = if study.step > 0.0 {
-        "longer"
+    let key = if study.step > 0.0 {
+        "step-longer"
     } else {
-        "shorter"
+        "step-shorter"
     };
-    let said = format!(
-        "{unit} takes {:.1} % {direction} to {} since {}.",
-        percent(study.step).abs(),
-        stage_verb(stage),
-        day.map_or_else(|| "?".to_owned(), |day| day.to_string()),
-    );
+    let said = Phrase::of(key)
+        .and("unit", unit)
+        .and("do", stage_verb(stage))
+        .and("change", number(percent(study.step).abs(), 1))
+        .and("day", day);
     let subject = Subject {
         unit: Some(unit.to_owned()),
         stage: Some(stage.to_owned()),
@@ -333,20 +331,17 @@ fn say_step(
         low: percent(low),
         high: percent(high),
         level: LEVEL,
-        said: format!(
-            "{:+.1} %, {:+.1} to {:+.1} with {:.0} % confidence, over {} cycles.",
-            percent(study.step),
-            percent(low),
-            percent(high),
-            100.0 * LEVEL,
-            series.points().len(),
-        ),
+        said: Phrase::of("effect-step")
+            .and("estimate", signed(percent(study.step), 1))
+            .and("low", signed(percent(low), 1))
+            .and("high", signed(percent(high), 1))
+            .and("level", number(100.0 * LEVEL, 0))
+            .and("n", series.points().len()),
     });
+    finding.course = day.map(|on| Course::Jumps { on });
     say_alongside(history, frame, unit, day, &mut finding);
     say_allowed(series, &mut finding);
-    finding
-        .else_explains
-        .push("Other loads since that day.".to_owned());
+    finding.else_explains.push(Phrase::of("step-else"));
     finding.resting_on(evidence_of(frame, series))
 }
 
@@ -362,15 +357,16 @@ pub fn say_alongside(
         .map(|day| find_alongside(history, frame, unit, day))
         .unwrap_or_default();
     if alongside.is_empty() {
-        finding.also.push(
-            "No service, software or other sterilant lot is in the records within three days."
-                .to_owned(),
-        );
+        finding.also.push(Phrase::of("alongside-nothing"));
     } else {
-        finding
-            .also
-            .push(format!("Within three days: {}.", alongside.join("; ")));
+        finding.also.push(say_within_days(alongside));
     }
+}
+
+/// What happened within the days, as a sentence.
+pub fn say_within_days(alongside: Vec<Phrase>) -> Phrase {
+    let all = list(Joining::Semicolon, alongside.into_iter().map(Arg::from));
+    Phrase::of("alongside").and("all", all)
 }
 
 /// The first and the last points of a series, for its course is its evidence.
@@ -385,7 +381,7 @@ pub fn evidence_of(frame: &Frame, series: &Series) -> Vec<Evidence> {
             let row = frame.cycles.get(point.row)?;
             Some(Evidence {
                 day: row.day(),
-                said: row.name.clone(),
+                said: Phrase::of("phrase-record").and("record", &row.name),
                 span: row.span,
             })
         })
@@ -410,41 +406,36 @@ pub fn find_short_stages(frame: &Frame, asking: &mut Asking) {
         if !counts {
             continue;
         }
-        let outcome = match row.ending {
-            Ending::Completed => "although it is printed as completed",
-            _ => "and was aborted in it",
+        let key = match row.ending {
+            Ending::Completed => "short-stage-completed",
+            _ => "short-stage-aborted",
         };
-        let said = format!(
-            "{} had {:.0} min of `{}`, of at least {:.0}, {outcome}.",
-            row.name,
-            (stage.seconds / 60.0).floor(),
-            stage.name.word(),
-            (least / 60.0).ceil(),
-        );
+        let said = Phrase::of(key)
+            .and("cycle", &row.name)
+            .and("minutes", number((stage.seconds / 60.0).floor(), 0))
+            .and("stage", quoted_term("stage", stage.name.word()))
+            .and("least", number((least / 60.0).ceil(), 0));
         let subject = Subject {
             unit: Some(row.unit.clone()),
             program: Some(row.program.clone()),
             stage: Some(stage.name.word().to_owned()),
-            factor: Some(row.name.clone()),
+            factor: Some(Phrase::name(&row.name)),
             ..Subject::default()
         };
         let mut finding = Finding::new(FindingKind::StageTooShort, subject, said).of_matter(
             format!("stage {} of {} too short", stage.name.word(), row.unit),
         );
         if aerates {
-            finding.next.splice(
-                ..1,
-                ["Ethylene oxide is toxic, a carcinogen and flammable: let nobody handle the load before the rest of its \
-                 aeration by the device's instructions for use."
-                    .to_owned()],
-            );
+            finding
+                .next
+                .splice(..1, [Phrase::of("short-stage-next-gas")]);
         }
-        finding
-            .else_explains
-            .push("A clock that jumped during the cycle.".to_owned());
+        finding.else_explains.push(Phrase::of("short-stage-else"));
         let evidence = vec![Evidence {
             day: row.day(),
-            said: format!("{}: stage {}", row.name, stage.name.word()),
+            said: Phrase::of("evidence-stage")
+                .and("record", &row.name)
+                .and("stage", term("stage", stage.name.word())),
             span: stage.span,
         }];
         findings.push(finding.resting_on(evidence));

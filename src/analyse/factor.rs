@@ -3,13 +3,14 @@
 //! Asked of aborts and of rejections alike. The surest factor is taken first; its cycles are taken out and the rest is
 //! asked again, so that the shift is not blamed for one kind of load that it runs. Read [`ask_factors`] first.
 
+use super::aborts::cause_named;
 use super::catalogue::FindingKind;
 use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, UNKNOWN};
+use super::phrase::{Arg, Phrase, capital, probability, term};
 use super::question::Question;
 use super::strata::{Counts, Exposure, Strata};
-use super::words::{probability, share, times_as_often};
-use crate::record::cause::Cause;
+use super::words::times_as_often;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The fewest failures of a cause that are worth asking about: fewer can't gather on anything surely.
@@ -21,12 +22,50 @@ const MOST_ROUNDS: usize = 3;
 
 /// Something that a cycle may have in common with others.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Factor {
-    /// In words: `ENT scope on the late shift`.
-    pub said: String,
-    /// Whether it is made of two.
-    pub is_pair: bool,
-    is_program: bool,
+pub enum Factor {
+    /// The program.
+    Program(String),
+    /// The shift.
+    Shift(&'static str),
+    /// Who started it.
+    Operator(String),
+    /// Being the first cycle of the day.
+    FirstOfDay,
+    /// A kind of set in the load.
+    Family(String),
+    /// A kind of set in the load, on a shift.
+    FamilyOnShift(String, &'static str),
+    /// A packaging in the load.
+    Packaging(String),
+}
+
+impl Factor {
+    /// The cycles or loads that have it.
+    fn said(&self) -> Phrase {
+        match self {
+            Factor::Program(program) => Phrase::of("factor-program").and("program", program),
+            Factor::Shift(shift) => Phrase::of("factor-shift").and("shift", term("shift", shift)),
+            Factor::Operator(mark) => Phrase::of("factor-operator").and("operator", mark),
+            Factor::FirstOfDay => Phrase::of("factor-first-of-day"),
+            Factor::Family(_) | Factor::FamilyOnShift(..) | Factor::Packaging(_) => {
+                Phrase::of("factor-loads-with").and("what", self.named())
+            }
+        }
+    }
+
+    /// The same in few words.
+    fn named(&self) -> Phrase {
+        match self {
+            Factor::Family(family) => Phrase::name(family),
+            Factor::FamilyOnShift(family, shift) => Phrase::of("factor-on-shift")
+                .and("what", family)
+                .and("shift", term("shift", shift)),
+            Factor::Packaging(packaging) => {
+                Phrase::of("factor-packaging").and("packaging", packaging)
+            }
+            _ => self.said(),
+        }
+    }
 }
 
 /// What of a cycle is asked about.
@@ -34,41 +73,33 @@ pub struct Factor {
 pub struct Asked {
     /// The kind of finding that it makes.
     pub kind: FindingKind,
-    /// What happened, in the past tense: `aborted`.
+    /// What happened, in the keys of the messages.
     pub happened: &'static str,
 }
 
 /// The factors of a cycle.
 fn factors_of(row: &CycleRow) -> BTreeSet<Factor> {
     let mut factors = BTreeSet::new();
-    let mut add = |said: String, is_pair, is_program| {
-        factors.insert(Factor {
-            said,
-            is_pair,
-            is_program,
-        });
-    };
-    let on_shift = format!("on the {} shift", row.shift);
     for family in &row.families {
-        add(format!("loads with {family}"), false, false);
+        factors.insert(Factor::Family(family.clone()));
         if row.shift != UNKNOWN {
-            add(format!("loads with {family} {on_shift}"), true, false);
+            factors.insert(Factor::FamilyOnShift(family.clone(), row.shift));
         }
     }
     for packaging in &row.packagings {
-        add(format!("loads with a {packaging}"), false, false);
+        factors.insert(Factor::Packaging(packaging.clone()));
     }
     if row.shift != UNKNOWN {
-        add(format!("cycles {on_shift}"), false, false);
+        factors.insert(Factor::Shift(row.shift));
     }
     if row.operator != UNKNOWN {
-        add(format!("cycles started by {}", row.operator), false, false);
+        factors.insert(Factor::Operator(row.operator.clone()));
     }
     if row.program != UNKNOWN {
-        add(format!("cycles of program {}", row.program), false, true);
+        factors.insert(Factor::Program(row.program.clone()));
     }
     if row.first_of_day {
-        add("first cycles of the day".to_owned(), false, false);
+        factors.insert(Factor::FirstOfDay);
     }
     factors
 }
@@ -192,7 +223,9 @@ pub fn ask_factors(
         let Some((p, best)) = tested.first().copied() else {
             return;
         };
-        question.compare(p, || say(&left, best, cause, asked));
+        if let Some(factor) = left.factors.get(best) {
+            question.compare(p, || say(&left, (best, factor), cause, asked));
+        }
         for (p, _) in tested.iter().skip(1) {
             question.count(*p);
         }
@@ -204,65 +237,53 @@ pub fn ask_factors(
     }
 }
 
-fn say(rows: &Rows<'_>, best: usize, cause: &str, asked: Asked) -> Finding {
-    let nothing = Factor {
-        said: String::new(),
-        is_pair: false,
-        is_program: false,
-    };
-    let factor = rows.factors.get(best).unwrap_or(&nothing);
+fn say(rows: &Rows<'_>, (best, factor): (usize, &Factor), cause: &str, asked: Asked) -> Finding {
     let strata = rows.strata_of(best, By::Unit);
     let counts = strata.total();
-    let said_cause = Cause::from_word(cause).said().to_owned();
     let subject = Subject {
         cause: Some(cause.to_owned()),
-        factor: Some(factor.said.clone()),
+        factor: Some(factor.named()),
         ..Subject::default()
     };
-    let said = format!(
-        "{} {} for {said_cause} more often than the rest: {} against {}.",
-        capital(&factor.said),
-        asked.happened,
-        share(counts.exposed_failures, counts.exposed),
-        share(counts.other_failures, counts.others),
-    );
+    let said = Phrase::of(format!("{}-said", asked.happened))
+        .and("factor", capital(factor.said()))
+        .and("cause", cause_named(cause))
+        .and("own", Arg::Share(counts.exposed_failures, counts.exposed))
+        .and("others", Arg::Share(counts.other_failures, counts.others));
     let mut finding = Finding::new(asked.kind, subject, said)
-        .of_matter(format!("{:?} {cause} {}", asked.kind, factor.said));
+        .of_matter(format!("{:?} {cause} {factor:?}", asked.kind));
     if let Some(likelihood) = strata.likelihood() {
         finding.effect = Some(times_as_often(
             counts,
             &likelihood,
-            "among the rest in the same units",
+            Phrase::of("among-rest"),
         ));
     }
-    if factor.is_pair {
-        finding.also.extend(parts_alone(rows, factor));
+    if let Factor::FamilyOnShift(family, shift) = factor {
+        finding.also.extend(parts_alone(rows, family, shift));
     }
-    if !factor.is_program {
+    if !matches!(factor, Factor::Program(_)) {
         let within = rows.strata_of(best, By::UnitAndProgram).likelihood();
-        finding.else_explains.push(match within.map(|likelihood| likelihood.p_more()) {
-            Some(p) if p <= 0.05 => format!(
-                "The program does not explain it: within unit and program the difference stands (p {}).",
-                probability(p)
-            ),
-            Some(p) => format!(
-                "The program may explain it: within unit and program the difference is less sure (p {}).",
-                probability(p)
-            ),
-            None => "The program may explain it: the records can't tell the two apart.".to_owned(),
-        });
+        finding
+            .else_explains
+            .push(match within.map(|likelihood| likelihood.p_more()) {
+                Some(p) if p <= 0.05 => {
+                    Phrase::of("factor-else-not-program").and("p", probability(p))
+                }
+                Some(p) => Phrase::of("factor-else-perhaps-program").and("p", probability(p)),
+                None => Phrase::of("factor-else-program-open"),
+            });
     }
-    finding.else_explains.push(
-        "Whoever and whatever comes with these loads: drying, packing, time pressure, the room."
-            .to_owned(),
-    );
+    finding
+        .else_explains
+        .push(Phrase::of("factor-else-comes-with"));
     let evidence = rows
         .rows
         .iter()
         .filter(|(_, failed, factors)| *failed && factors.contains(&best))
         .map(|(row, _, _)| Evidence {
             day: row.day(),
-            said: format!("{} {}", row.name, asked.happened),
+            said: Phrase::of(format!("evidence-{}", asked.happened)).and("record", &row.name),
             span: row.span,
         })
         .collect();
@@ -270,20 +291,19 @@ fn say(rows: &Rows<'_>, best: usize, cause: &str, asked: Asked) -> Finding {
 }
 
 /// The other three cells of a pair: the set alone, the shift alone, neither.
-fn parts_alone(rows: &Rows<'_>, pair: &Factor) -> Vec<String> {
-    let Some((family, shift)) = pair.said.rsplit_once(" on the ") else {
-        return Vec::new();
-    };
-    let shift = format!("cycles on the {shift}");
-    let number = |said: &str| rows.factors.iter().position(|factor| factor.said == said);
-    let (Some(family_number), Some(shift_number)) = (number(family), number(&shift)) else {
+fn parts_alone(rows: &Rows<'_>, family: &str, shift: &'static str) -> Vec<Phrase> {
+    let number = |factor: &Factor| rows.factors.iter().position(|other| other == factor);
+    let (Some(family_number), Some(shift_number)) = (
+        number(&Factor::Family(family.to_owned())),
+        number(&Factor::Shift(shift)),
+    ) else {
         return Vec::new();
     };
     let mut said = Vec::new();
-    for (with_set, with_shift, words) in [
-        (true, false, format!("{family} on other shifts")),
-        (false, true, format!("other {shift}")),
-        (false, false, "all others".to_owned()),
+    for (with_set, with_shift, key) in [
+        (true, false, "factor-set-alone"),
+        (false, true, "factor-shift-alone"),
+        (false, false, "factor-neither"),
     ] {
         let mut cell = (0, 0);
         for (_, failed, factors) in &rows.rows {
@@ -293,15 +313,12 @@ fn parts_alone(rows: &Rows<'_>, pair: &Factor) -> Vec<String> {
                 cell = (cell.0 + u32::from(*failed), cell.1 + 1);
             }
         }
-        said.push(format!("{}: {}.", capital(&words), share(cell.0, cell.1)));
+        said.push(
+            Phrase::of(key)
+                .and("what", family)
+                .and("shift", term("shift", shift))
+                .and("share", Arg::Share(cell.0, cell.1)),
+        );
     }
     said
-}
-
-/// The same with a capital first letter.
-pub fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
 }

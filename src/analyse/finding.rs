@@ -3,6 +3,7 @@
 //! Plain data; it knows nothing of screens and of how it was found. Read [`Finding`] first.
 
 use super::catalogue::FindingKind;
+use super::phrase::Phrase;
 use crate::diagnose::Span;
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -20,8 +21,8 @@ pub struct Subject {
     pub lot: Option<String>,
     /// The cause that was printed, in the word of the printouts.
     pub cause: Option<String>,
-    /// What the cases have in common: a set, a shift, a person, a packaging.
-    pub factor: Option<String>,
+    /// What the cases have in common, in few words: a set, a shift, a person, a packaging.
+    pub factor: Option<Phrase>,
 }
 
 /// How large an effect is, with what chance leaves open.
@@ -38,7 +39,7 @@ pub struct Effect {
     /// The level of the interval, such as 0.9.
     pub level: f64,
     /// The same in a sentence, with the counts it comes from.
-    pub said: String,
+    pub said: Phrase,
 }
 
 /// How sure a finding is.
@@ -60,7 +61,7 @@ pub struct Evidence {
     /// Its day, if known.
     pub day: Option<NaiveDate>,
     /// What is to be seen there.
-    pub said: String,
+    pub said: Phrase,
     /// Where it stands.
     pub span: Span,
 }
@@ -76,8 +77,39 @@ pub struct Forecast {
     pub latest: Option<NaiveDate>,
     /// The level of the interval.
     pub level: f64,
-    /// What the limit is, in words.
-    pub limit: String,
+    /// What the limit is.
+    pub limit: Phrase,
+    /// The program that it is made for, where there are several.
+    pub program: Option<String>,
+}
+
+/// How a number changed from cycle to cycle, as it is drawn over time.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Course {
+    /// By the same share each day: the logarithm of the factor.
+    Multiplies {
+        /// The first day of it.
+        from: NaiveDate,
+        /// The last day that was seen.
+        to: NaiveDate,
+        /// The logarithm of the factor of a day.
+        per_day: f64,
+    },
+    /// By the same amount each day, in the unit of the newest printout.
+    Adds {
+        /// The first day of it.
+        from: NaiveDate,
+        /// The last day that was seen.
+        to: NaiveDate,
+        /// The amount of a day.
+        per_day: f64,
+    },
+    /// At once.
+    Jumps {
+        /// The first day after it.
+        on: NaiveDate,
+    },
 }
 
 /// Whether a finding bears on a lot, a unit, or can't be told apart.
@@ -101,22 +133,24 @@ pub struct Finding {
     pub subject: Subject,
     /// The matter: of several findings of one matter the surest leads and the others stand in its `also`.
     pub matter: String,
-    /// One sentence.
-    pub said: String,
+    /// One sentence or two.
+    pub said: Phrase,
     /// The effect; `None` for a fact that needs no statistics, such as a biological indicator that grew.
     pub effect: Option<Effect>,
     /// How sure; `None` for a fact.
     pub surety: Option<Surety>,
     /// When a limit is going to be met.
     pub forecast: Option<Forecast>,
+    /// How the number changed, for a drawing of it.
+    pub course: Option<Course>,
     /// Lot or unit, where that is the question.
     pub attribution: Option<Attribution>,
     /// Further things that were seen of the same matter.
-    pub also: Vec<String>,
+    pub also: Vec<Phrase>,
     /// What else explains it.
-    pub else_explains: Vec<String>,
+    pub else_explains: Vec<Phrase>,
     /// What to check next.
-    pub next: Vec<String>,
+    pub next: Vec<Phrase>,
     /// The records it rests on, in order of time; at most [`Finding::MOST_EVIDENCE`], see [`Finding::n_evidence`].
     pub evidence: Vec<Evidence>,
     /// How many records it rests on.
@@ -128,19 +162,22 @@ impl Finding {
     pub const MOST_EVIDENCE: usize = 40;
 
     /// A finding with nothing but a sentence.
-    pub fn new(kind: FindingKind, subject: Subject, said: impl Into<String>) -> Self {
+    pub fn new(kind: FindingKind, subject: Subject, said: Phrase) -> Self {
         Finding {
             kind,
             matter: format!("{kind:?} {subject:?}"),
             subject,
-            said: said.into(),
+            said,
             effect: None,
             surety: None,
             forecast: None,
+            course: None,
             attribution: None,
             also: Vec::new(),
             else_explains: Vec::new(),
-            next: kind.next().iter().map(|&step| step.to_owned()).collect(),
+            next: (1..=kind.next().len())
+                .map(|n| Phrase::of(format!("finding-{}-next-{n}", kind.id())))
+                .collect(),
             evidence: Vec::new(),
             n_evidence: 0,
         }

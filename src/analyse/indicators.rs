@@ -4,9 +4,9 @@
 use super::Asking;
 use super::catalogue::FindingKind;
 use super::finding::{Evidence, Finding, Subject};
-use super::frame::{CycleRow, Frame, IndicatorRow};
+use super::frame::{CycleRow, Frame, IndicatorRow, UNKNOWN};
+use super::phrase::{Arg, Phrase, term};
 use super::question::Answer;
-use super::words::count;
 use crate::reconcile::history::{History, Load};
 use crate::record::cycle::Purpose;
 use crate::record::entry::{BiRole, EntryBody};
@@ -54,7 +54,9 @@ fn number_of(history: &History, row: &IndicatorRow) -> String {
 fn evidence_of(row: &IndicatorRow, number: &str) -> Evidence {
     Evidence {
         day: row.at.map(|at| at.date()),
-        said: format!("{number}: {}", row.shown),
+        said: Phrase::of("evidence-bi")
+            .and("record", number)
+            .and("shown", term("shown", row.shown)),
         span: row.span,
     }
 }
@@ -68,42 +70,38 @@ fn say_growth(history: &History, frame: &Frame, row: &IndicatorRow) -> Finding {
             && other.incubated == row.incubated
     });
     let control = match control {
-        Some(control) if control.failed => {
-            "its control did not grow either, so the test proves nothing"
-        }
-        Some(_) => "its control grew, so the test is valid",
-        None => "no result of its control is in the records",
+        Some(control) if control.failed => "bi-growth-control-dead",
+        Some(_) => "bi-growth-control-grew",
+        None => "bi-growth-control-none",
     };
-    let day = row.at.map_or("?".to_owned(), |at| at.date().to_string());
     let mut evidence = vec![evidence_of(row, &number)];
     let doubt = in_doubt(history, frame, row);
-    let scope = match &doubt {
-        Some(doubt) => {
-            let n_recalled = doubt.loads.iter().filter(|(_, recalled)| *recalled).count();
-            evidence.extend(doubt.loads.iter().map(|(cycle, _)| Evidence {
-                day: cycle.day(),
-                said: format!("{} in doubt", cycle.name),
-                span: cycle.span,
-            }));
-            format!(
-                " {} since the last negative BI ({}) up to the next ({}) are in doubt; the log calls back {}.",
-                capital_count(doubt.loads.len()),
-                doubt
-                    .after
-                    .map_or("none in the records".to_owned(), |at| at.date().to_string()),
-                doubt
-                    .until
-                    .map_or("none yet".to_owned(), |at| at.date().to_string()),
-                if n_recalled == 0 {
-                    "none".to_owned()
-                } else {
-                    n_recalled.to_string()
-                },
-            )
-        }
-        None => String::new(),
-    };
-    let said = format!("A BI of {unit} grew (load {number}, {day}); {control}.{scope}");
+    let grew = Phrase::of("bi-growth-said")
+        .and("unit", unit)
+        .and("load", &number)
+        .and("day", row.at.map(|at| at.date()))
+        .and("control", Phrase::of(control));
+    let mut sentences = vec![grew];
+    if let Some(doubt) = &doubt {
+        let n_recalled = doubt.loads.iter().filter(|(_, recalled)| *recalled).count();
+        evidence.extend(doubt.loads.iter().map(|(cycle, _)| Evidence {
+            day: cycle.day(),
+            said: Phrase::of("evidence-doubt").and("record", &cycle.name),
+            span: cycle.span,
+        }));
+        let day = |at: Option<NaiveDateTime>, none: &'static str| match at {
+            Some(at) => Arg::from(at.date()),
+            None => Phrase::of(none).into(),
+        };
+        sentences.push(
+            Phrase::of("bi-growth-scope")
+                .and("n", doubt.loads.len())
+                .and("after", day(doubt.after, "bi-none-in-records"))
+                .and("until", day(doubt.until, "bi-none-yet"))
+                .and("recalled", n_recalled),
+        );
+    }
+    let said = Phrase::sentences(sentences);
     let subject = Subject {
         unit: Some(unit.clone()),
         lot: Some(row.lot.clone()),
@@ -111,14 +109,8 @@ fn say_growth(history: &History, frame: &Frame, row: &IndicatorRow) -> Finding {
     };
     let mut finding = Finding::new(FindingKind::BiGrowth, subject, said)
         .of_matter(format!("BI growth of {unit}"));
-    finding.else_explains.push(
-        "Contamination when it was opened, a wrong incubator, a lot kept too warm.".to_owned(),
-    );
+    finding.else_explains.push(Phrase::of("bi-growth-else"));
     finding.resting_on(evidence)
-}
-
-fn capital_count(n: usize) -> String {
-    count(n, "load", "loads")
 }
 
 /// The loads that a growth puts in doubt.
@@ -177,11 +169,11 @@ fn is_recalled(history: &History, load: &Load) -> bool {
 
 fn say_control(history: &History, row: &IndicatorRow) -> Finding {
     let number = number_of(history, row);
-    let day = row.at.map_or("?".to_owned(), |at| at.date().to_string());
-    let said = format!(
-        "A control BI of {} did not grow (load {number}, {day}, lot {}): the test of that load proves nothing.",
-        row.unit, row.lot
-    );
+    let said = Phrase::of("bi-control-said")
+        .and("unit", &row.unit)
+        .and("load", &number)
+        .and("day", row.at.map(|at| at.date()))
+        .and("lot", &row.lot);
     let subject = Subject {
         unit: Some(row.unit.clone()),
         lot: Some(row.lot.clone()),
@@ -189,10 +181,7 @@ fn say_control(history: &History, row: &IndicatorRow) -> Finding {
     };
     let mut finding = Finding::new(FindingKind::BiControlNoGrowth, subject, said)
         .of_matter(format!("BI control of lot {}", row.lot));
-    finding.else_explains.push(
-        "A control that was never put in, a cold incubator, a dead lot, a slip in the log."
-            .to_owned(),
-    );
+    finding.else_explains.push(Phrase::of("bi-control-else"));
     finding.resting_on(vec![evidence_of(row, &number)])
 }
 
@@ -227,37 +216,34 @@ fn say_early_release(history: &History, load: &Load) -> Option<Finding> {
     if !too_early {
         return None;
     }
-    let minute = |at: NaiveDateTime| at.format("%Y-%m-%d %H:%M").to_string();
-    let when = read.map_or("not read yet".to_owned(), |read| {
-        format!("read {}", minute(read))
-    });
+    let when = match read {
+        Some(read) => Phrase::of("early-release-read").and("at", read),
+        None => Phrase::of("early-release-unread"),
+    };
     let unit = load.unit.as_ref().map(|unit| unit.0.clone());
-    let said = format!(
-        "Load {} of {} holds an implant and was released {} before its BI result ({when}).",
-        load.number,
-        unit.as_deref().unwrap_or("?"),
-        minute(released),
-    );
+    let said = Phrase::of("early-release-said")
+        .and("load", &load.number.0)
+        .and("unit", unit.as_deref().unwrap_or(UNKNOWN))
+        .and("at", released)
+        .and("when", when);
     let subject = Subject {
         unit,
-        factor: Some(load.number.0.clone()),
+        factor: Some(Phrase::name(&load.number.0)),
         ..Subject::default()
     };
     let mut finding = Finding::new(FindingKind::ReleasedBeforeBi, subject, said)
         .of_matter("implants released early");
-    finding
-        .else_explains
-        .push("An emergency release that was documented elsewhere; a slip in the log.".to_owned());
+    finding.else_explains.push(Phrase::of("early-release-else"));
     let day = Some(released.date());
     let evidence = vec![
         Evidence {
             day,
-            said: format!("{} released", load.number),
+            said: Phrase::of("evidence-released").and("record", &load.number.0),
             span: release.entry.span,
         },
         Evidence {
             day: read.map(|at| at.date()),
-            said: format!("{} BI", load.number),
+            said: Phrase::of("evidence-its-bi").and("record", &load.number.0),
             span: test.entry.span,
         },
     ];

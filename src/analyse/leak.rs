@@ -2,9 +2,10 @@
 
 use super::Asking;
 use super::catalogue::FindingKind;
-use super::durations::{evidence_of, forecast_of, say_alongside, trim_number};
-use super::finding::{Effect, Finding, Subject};
+use super::durations::{evidence_of, forecast_of, say_alongside, say_forecast};
+use super::finding::{Course, Effect, Finding, Subject};
 use super::frame::{Frame, day_of};
+use super::phrase::{Phrase, number, signed, trimmed};
 use super::question::Question;
 use super::series::{Point, Series, Shape, Study};
 use super::words::LEVEL;
@@ -86,58 +87,59 @@ fn ask(
         // In the unit of the printout.
         let per_pascal = last.rate.printed_number() / last.rate.pascal_per_minute();
         let symbol = last.rate.printed_unit().symbol();
-        let shown = |pascal: f64| format!("{} {symbol}", trim_number(pascal * per_pascal));
+        let shown = |pascal: f64| {
+            Phrase::of("phrase-measured")
+                .and("value", trimmed(pascal * per_pascal))
+                .and("symbol", symbol)
+        };
         let forecast = match (study.shape, limit) {
             (Shape::Drift, Some(limit)) => {
-                forecast_of(series, study, "", limit, format!("its limit of {}", shown(limit)))
+                let said = Phrase::of("limit-rate").and("limit", shown(limit));
+                forecast_of(series, study, "", limit, said)
             }
             _ => None,
         };
-        let day = |point: Option<&Point>| {
-            point.and_then(|point| day_of(point.days)).map_or_else(|| "?".to_owned(), |day| day.to_string())
-        };
+        let day = |point: Option<&Point>| point.and_then(|point| day_of(point.days));
         let points = series.points();
         let said = match study.shape {
             Shape::Drift => {
                 let (low, high) = series.along(study);
-                let meets = forecast.as_ref().map_or(String::new(), |forecast| {
-                    format!(
-                        " If it goes on, it meets {} about {} ({} to {}).",
-                        forecast.limit,
-                        forecast.day,
-                        forecast.earliest,
-                        forecast.latest.map_or("open".to_owned(), |day| day.to_string()),
-                    )
-                });
-                format!(
-                    "The leak rate of {unit} creeps up: from about {} on {} to about {} on {}.{meets}",
-                    shown(low),
-                    day(points.get(study.onset)),
-                    shown(high),
-                    day(points.last()),
-                )
+                let creeps = Phrase::of("leak-creeps")
+                    .and("unit", unit)
+                    .and("low", shown(low))
+                    .and("first", day(points.get(study.onset)))
+                    .and("high", shown(high))
+                    .and("last", day(points.last()));
+                let meets = forecast
+                    .as_ref()
+                    .map(|forecast| say_forecast("forecast", forecast));
+                Phrase::sentences([creeps].into_iter().chain(meets))
             }
-            Shape::Step => format!(
-                "The leak rate of {unit} has been {} higher since {}.",
-                shown(study.step),
-                day(points.get(study.step_at)),
-            ),
+            Shape::Step => Phrase::of("leak-jumped")
+                .and("unit", unit)
+                .and("change", shown(study.step))
+                .and("day", day(points.get(study.step_at))),
         };
-        let subject = Subject { unit: Some(unit.to_owned()), ..Subject::default() };
+        let subject = Subject {
+            unit: Some(unit.to_owned()),
+            ..Subject::default()
+        };
         let mut finding = Finding::new(FindingKind::LeakCreep, subject, said)
             .of_matter(format!("leak of {unit}"));
-        let (estimate, low, high, measure) = match study.shape {
+        let (estimate, low, high, measure, key) = match study.shape {
             Shape::Drift => (
                 7.0 * study.slope * per_pascal,
                 7.0 * study.slope_low * per_pascal,
                 7.0 * study.slope_high * per_pascal,
                 "per week",
+                "effect-leak-weekly",
             ),
             Shape::Step => (
                 study.step * per_pascal,
                 (study.step - study.step_within) * per_pascal,
                 (study.step + study.step_within) * per_pascal,
                 "more",
+                "effect-leak-step",
             ),
         };
         finding.effect = Some(Effect {
@@ -146,20 +148,33 @@ fn ask(
             low,
             high,
             level: LEVEL,
-            said: format!(
-                "{estimate:+.3} {symbol} {measure}, {low:+.3} to {high:+.3} with {:.0} % confidence, over {} tests.",
-                100.0 * LEVEL,
-                points.len(),
-            ),
+            said: Phrase::of(key)
+                .and("estimate", signed(estimate, 3))
+                .and("symbol", symbol)
+                .and("low", signed(low, 3))
+                .and("high", signed(high, 3))
+                .and("level", number(100.0 * LEVEL, 0))
+                .and("n", points.len()),
         });
         if study.shape == Shape::Step {
-            let at = points.get(study.step_at).and_then(|point| day_of(point.days));
+            let at = points
+                .get(study.step_at)
+                .and_then(|point| day_of(point.days));
             say_alongside(history, frame, unit, at, &mut finding);
         }
         finding.forecast = forecast;
-        finding
-            .else_explains
-            .push("Water left in the chamber, a chamber that was still warm, a gauge that drifts.".to_owned());
+        finding.course = match study.shape {
+            Shape::Drift => {
+                day(points.get(study.onset))
+                    .zip(day(points.last()))
+                    .map(|(from, to)| {
+                        let per_day = study.slope * per_pascal;
+                        Course::Adds { from, to, per_day }
+                    })
+            }
+            Shape::Step => day(points.get(study.step_at)).map(|on| Course::Jumps { on }),
+        };
+        finding.else_explains.push(Phrase::of("leak-else"));
         finding.resting_on(evidence_of(frame, series))
     });
 }

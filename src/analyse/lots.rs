@@ -5,12 +5,14 @@
 //! finding says so and says how many uses elsewhere would tell. Read [`find_lots`] first.
 
 use super::Asking;
+use super::aborts::cause_named;
 use super::catalogue::FindingKind;
 use super::finding::{Attribution, Evidence, Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, IndicatorRow, UNKNOWN, rows_by};
+use super::phrase::{Arg, Joining, Phrase, list, number, probability, term};
 use super::question::Question;
 use super::strata::{Counts, Exposure, Likelihood, Strata};
-use super::words::{count, list, probability, share, times_as_often};
+use super::words::times_as_often;
 use crate::diagnose::Span;
 use crate::record::cause::Cause;
 use crate::record::cycle::Purpose;
@@ -33,7 +35,7 @@ struct Use<'r> {
     failed: bool,
     day: Option<NaiveDate>,
     span: Span,
-    said: String,
+    said: Phrase,
 }
 
 /// What a question about lots is about.
@@ -43,10 +45,8 @@ struct About<'a> {
     unit_kind: Option<FindingKind>,
     /// The sort of lot: `internal CI, plasma`.
     sort: &'a str,
-    /// What is counted: `CIs`.
-    uses: &'a str,
-    /// What went wrong: `failed`.
-    failed: &'a str,
+    /// What is counted and what went wrong with it, in the keys of the messages.
+    counted: &'static str,
 }
 
 /// Asks all questions about lots.
@@ -69,8 +69,7 @@ pub fn find_lots(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             lot_kind: FindingKind::IndicatorLot,
             unit_kind: Some(FindingKind::IndicatorUnit),
             sort,
-            uses: "indicators",
-            failed: "failed",
+            counted: "indicators",
         };
         ask(&uses, about, &mut lots, &mut units);
     }
@@ -107,8 +106,7 @@ pub fn find_lots(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             lot_kind: FindingKind::SupplyLot,
             unit_kind: None,
             sort: &sort,
-            uses: "cycles",
-            failed: "were aborted or rejected for the sterilant",
+            counted: "sterilant",
         };
         ask(&sterilant, about, &mut supplies, &mut unused);
         let packaging: Vec<Use<'_>> = own()
@@ -123,8 +121,7 @@ pub fn find_lots(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             lot_kind: FindingKind::SupplyLot,
             unit_kind: None,
             sort: &sort,
-            uses: "loads",
-            failed: "were aborted for moisture or rejected for contact",
+            counted: "packaging",
         };
         ask(&packaging, about, &mut supplies, &mut unused);
     }
@@ -159,7 +156,9 @@ fn use_of_indicator(row: &IndicatorRow) -> Use<'_> {
         failed: row.failed,
         day: row.at.map(|at| at.date()),
         span: row.span,
-        said: format!("{} {}", row.unit, row.shown),
+        said: Phrase::of("evidence-indicator")
+            .and("record", &row.unit)
+            .and("shown", term("shown", row.shown)),
     }
 }
 
@@ -171,7 +170,9 @@ fn use_of_cycle<'r>(row: &'r CycleRow, lot: &'r str, failed: bool) -> Use<'r> {
         failed,
         day: row.day(),
         span: row.span,
-        said: format!("{}: {}", row.name, Cause::from_word(&row.cause).said()),
+        said: Phrase::of("evidence-cause")
+            .and("record", &row.name)
+            .and("cause", cause_named(&row.cause)),
     }
 }
 
@@ -314,76 +315,71 @@ fn say_lot(
         unit: (told.attribution == Attribution::Unit).then(|| told.unit.to_owned()),
         ..Subject::default()
     };
-    let sort = about.sort;
     let units: BTreeSet<&str> = uses
         .iter()
         .filter(|one| one.lot == lot)
         .map(|one| one.unit)
         .collect();
-    let units: Vec<String> = units.into_iter().map(str::to_owned).collect();
+    let units = units.into_iter().map(Arg::from);
     let who = match told.attribution {
-        Attribution::Lot => format!(
-            "The failures follow the lot through {}, not one unit.",
-            list(&units)
-        ),
-        Attribution::Unit => format!("They follow {} rather than the lot.", told.unit),
-        Attribution::Undecided => "Lot or unit: the records can't tell.".to_owned(),
+        Attribution::Lot => Phrase::of("lot-follows-lot").and("units", list(Joining::And, units)),
+        Attribution::Unit => Phrase::of("lot-follows-unit").and("unit", told.unit),
+        Attribution::Undecided => Phrase::of("lot-undecided"),
     };
-    let said = format!(
-        "{} {} of lot {lot} ({sort}) {}, against {} with other lots. {who}",
-        share(total.exposed_failures, total.exposed),
-        about.uses,
-        about.failed,
-        share(telling.other_failures, telling.others),
-    );
+    let said = Phrase::of(format!("lot-said-{}", about.counted))
+        .and("own", Arg::Share(total.exposed_failures, total.exposed))
+        .and("others", Arg::Share(telling.other_failures, telling.others))
+        .and("lot", lot)
+        .and("sort", sort_named(about.sort));
+    let said = Phrase::sentences([said, who]);
     let mut finding = Finding::new(about.lot_kind, subject, said).of_matter(format!("lot {lot}"));
     finding.attribution = Some(told.attribution);
     if let Some(likelihood) = likelihood {
         finding.effect = Some(times_as_often(
             telling,
             likelihood,
-            "with other lots in the same units and programs",
+            Phrase::of("among-other-lots"),
         ));
-        finding.also.push(format!(
-            "The probability that this lot fails at least twice as often as the others is {:.3}.",
-            likelihood.probability_of_at_least(DOUBLE)
-        ));
+        let double = number(likelihood.probability_of_at_least(DOUBLE), 3);
+        finding
+            .also
+            .push(Phrase::of("lot-at-least-double").and("p", double));
     }
     let unit = told.unit;
     finding.also.push(match told.p_elsewhere {
-        Some(p) => format!(
-            "In units other than {unit}: {} with the lot, {} with others (p {}).",
-            share(told.elsewhere.exposed_failures, told.elsewhere.exposed),
-            share(told.elsewhere.other_failures, told.elsewhere.others),
-            probability(p)
-        ),
-        None => format!("The lot was not used, or nothing failed, in units other than {unit}."),
+        Some(p) => Phrase::of("lot-elsewhere")
+            .and("unit", unit)
+            .and("own", share_exposed(told.elsewhere))
+            .and("others", share_others(told.elsewhere))
+            .and("p", probability(p)),
+        None => Phrase::of("lot-not-elsewhere").and("unit", unit),
     });
     if let Some(p) = told.p_otherwise {
-        finding.also.push(format!(
-            "{unit} with other lots: {}; its sister units with the same lots: {} (p {}).",
-            share(told.otherwise.exposed_failures, told.otherwise.exposed),
-            share(told.otherwise.other_failures, told.otherwise.others),
-            probability(p)
-        ));
+        finding.also.push(
+            Phrase::of("lot-otherwise")
+                .and("unit", unit)
+                .and("own", share_exposed(told.otherwise))
+                .and("others", share_others(told.otherwise))
+                .and("p", probability(p)),
+        );
     }
     match told.attribution {
-        Attribution::Lot => finding.else_explains.push(
-            "Whatever else changed in these units while the lot was in use: lots follow each other in time.".to_owned(),
-        ),
-        Attribution::Unit => finding.else_explains.push(format!("What {unit} is loaded with.")),
+        Attribution::Lot => finding.else_explains.push(Phrase::of("lot-else-lot")),
+        Attribution::Unit => {
+            let loaded = Phrase::of("lot-else-unit").and("unit", unit);
+            finding.else_explains.push(loaded);
+        }
         Attribution::Undecided => {
             let rate = f64::from(total.exposed_failures) / f64::from(total.exposed.max(1));
             let n_uses = uses_that_tell(rate);
-            finding.else_explains.push(format!("{unit} itself in the days of this lot."));
-            finding.next.insert(
-                0,
-                format!(
-                    "To tell: about {n_uses} uses of lot {lot} in another unit, and as many of another lot in {unit}. If the \
-                     lot is to blame, failures show in the other unit with {:.0} % certainty; if none shows, look at {unit}.",
-                    100.0 * TELLING
-                ),
-            );
+            let itself = Phrase::of("lot-else-undecided").and("unit", unit);
+            finding.else_explains.push(itself);
+            let tell = Phrase::of("lot-next-tell")
+                .and("n", n_uses)
+                .and("lot", lot)
+                .and("unit", unit)
+                .and("certainty", number(100.0 * TELLING, 0));
+            finding.next.insert(0, tell);
         }
     }
     let evidence = uses
@@ -392,6 +388,25 @@ fn say_lot(
         .map(evidence_of)
         .collect();
     finding.resting_on(evidence)
+}
+
+fn share_exposed(counts: Counts) -> Arg {
+    Arg::Share(counts.exposed_failures, counts.exposed)
+}
+
+fn share_others(counts: Counts) -> Arg {
+    Arg::Share(counts.other_failures, counts.others)
+}
+
+/// A sort of lot by the names of its parts: what it is, and of which process.
+fn sort_named(sort: &str) -> Arg {
+    match sort.rsplit_once(", ") {
+        Some((what, process)) => list(
+            Joining::Comma,
+            [term("sort", what), term("process-word", process)],
+        ),
+        None => term("sort", sort),
+    }
 }
 
 /// The certainty that further uses are asked to give.
@@ -429,26 +444,31 @@ fn ask_unit(
     };
     question.bear_on(unit, p);
     question.compare(p, || {
-        let said = format!(
-            "{} of {} ({}) {} in {unit}, more than in its sister units with the same lots: {} against {}.",
-            total.exposed_failures,
-            count(total.exposed as usize, about.uses.trim_end_matches('s'), about.uses),
-            about.sort,
-            about.failed,
-            share(telling.exposed_failures, telling.exposed),
-            share(telling.other_failures, telling.others),
-        );
-        let subject = Subject { unit: Some(unit.to_owned()), ..Subject::default() };
+        let said = Phrase::of("indicator-unit-said")
+            .and("unit", unit)
+            .and("n", total.exposed_failures)
+            .and("of", total.exposed)
+            .and("sort", sort_named(about.sort))
+            .and("own", share_exposed(telling))
+            .and("others", share_others(telling));
+        let subject = Subject {
+            unit: Some(unit.to_owned()),
+            ..Subject::default()
+        };
         let mut finding =
             Finding::new(kind, subject, said).of_matter(format!("indicators of {unit}"));
         finding.attribution = Some(Attribution::Unit);
-        finding.effect = likelihood
-            .as_ref()
-            .map(|likelihood| times_as_often(telling, likelihood, "in its sister units with the same lots and programs"));
+        finding.effect = likelihood.as_ref().map(|likelihood| {
+            times_as_often(telling, likelihood, Phrase::of("among-sisters-same-lots"))
+        });
         finding
             .else_explains
-            .push("Other loads, or other hands that place the indicators, than in the sister units.".to_owned());
-        let evidence = uses.iter().filter(|one| of_unit(one) && one.failed).map(evidence_of).collect();
+            .push(Phrase::of("indicator-unit-else"));
+        let evidence = uses
+            .iter()
+            .filter(|one| of_unit(one) && one.failed)
+            .map(evidence_of)
+            .collect();
         finding.resting_on(evidence)
     });
 }
@@ -482,7 +502,7 @@ mod tests {
                     failed,
                     day: None,
                     span,
-                    said: String::new(),
+                    said: Phrase::name(""),
                 }));
             }
         }
@@ -497,8 +517,7 @@ mod tests {
             lot_kind: FindingKind::IndicatorLot,
             unit_kind: Some(FindingKind::IndicatorUnit),
             sort: "internal CI",
-            uses: "indicators",
-            failed: "failed",
+            counted: "indicators",
         };
         ask(&uses, about, &mut lots, &mut units);
         (lots.answer().findings, units.answer().findings)
@@ -541,11 +560,8 @@ mod tests {
         assert_eq!(lots.len(), 1);
         assert_eq!(lots[0].attribution, Some(Attribution::Undecided));
         // 9 of 60 are 15 %: 19 uses, see below.
-        assert!(
-            lots[0].next[0].contains("about 19 uses of lot X in another unit"),
-            "{:?}",
-            lots[0].next
-        );
+        assert_eq!(lots[0].next[0].key, "lot-next-tell");
+        assert!(lots[0].next[0].args.contains(&("n", Arg::Count(19))));
     }
 
     #[test]

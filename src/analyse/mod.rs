@@ -19,6 +19,7 @@ mod indicators;
 mod leak;
 mod lots;
 pub mod pareto;
+pub mod phrase;
 pub mod question;
 pub mod rank;
 mod records;

@@ -6,10 +6,11 @@ use super::Asking;
 use super::catalogue::FindingKind;
 use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, IndicatorRow, UNKNOWN, is_weekend};
+use super::phrase::{Arg, Phrase, number, term};
 use super::question::Question;
 use super::series::median;
 use super::strata::{Counts, Exposure, Strata};
-use super::words::{share, times_as_often};
+use super::words::times_as_often;
 use crate::reconcile::history::{History, Lack};
 use crate::record::cycle::Purpose;
 use crate::record::entry::BiRole;
@@ -76,24 +77,33 @@ fn ask_unsigned(history: &History, frame: &Frame, asking: &mut Asking) {
             _ => 1.0,
         };
         question.compare(p, || {
-            let said = format!(
-                "No one signed {} completed loads on the {shift} shift of {day} at {place}, against {} on all others.",
-                share(own, counts.exposed),
-                share(counts.other_failures, counts.others),
-            );
+            let said = Phrase::of("unsigned-shift-said")
+                .and("own", Arg::Share(own, counts.exposed))
+                .and("shift", term("shift", shift))
+                .and("day", *day)
+                .and("place", *place)
+                .and("others", Arg::Share(counts.other_failures, counts.others));
+            let named = Phrase::of("unsigned-shift-named");
+            let named = named.and("shift", term("shift", shift)).and("day", *day);
             let subject = Subject {
-                factor: Some(format!("{shift} shift of {day}")),
+                factor: Some(named),
                 ..Subject::default()
             };
             let mut finding = Finding::new(FindingKind::UnsignedShift, subject, said);
-            finding.effect = likelihood
-                .as_ref()
-                .map(|likelihood| times_as_often(counts, likelihood, "on all other shifts"));
-            finding.else_explains.push("A page of the log that is missing or was not entered.".to_owned());
+            finding.effect = likelihood.as_ref().map(|likelihood| {
+                times_as_often(counts, likelihood, Phrase::of("among-other-shifts"))
+            });
+            finding
+                .else_explains
+                .push(Phrase::of("unsigned-shift-else"));
             let evidence = loads
                 .iter()
                 .filter(|(_, unsigned)| *unsigned)
-                .map(|(row, _)| Evidence { day: row.day(), said: format!("{} not signed", row.name), span: row.span })
+                .map(|(row, _)| Evidence {
+                    day: row.day(),
+                    said: Phrase::of("evidence-not-signed").and("record", &row.name),
+                    span: row.span,
+                })
                 .collect();
             finding.resting_on(evidence)
         });
@@ -135,31 +145,35 @@ fn ask_late(frame: &Frame, asking: &mut Asking) {
             .as_ref()
             .map_or(1.0, |likelihood| likelihood.p_more());
         question.compare(p, || {
-            let said = format!(
-                "BIs due at a weekend are read late (more than {:.0} hours after being put in): {}, against {} on weekdays.",
-                (usual + LATE_HOURS).round(),
-                share(total.exposed_failures, total.exposed),
-                share(total.other_failures, total.others),
-            );
-            let subject = Subject { factor: Some("due at a weekend".to_owned()), ..Subject::default() };
+            let said = Phrase::of("bi-read-late-said")
+                .and("hours", number((usual + LATE_HOURS).round(), 0))
+                .and("own", Arg::Share(total.exposed_failures, total.exposed))
+                .and("others", Arg::Share(total.other_failures, total.others));
+            let subject = Subject {
+                factor: Some(Phrase::of("bi-read-late-named")),
+                ..Subject::default()
+            };
             let mut finding = Finding::new(FindingKind::BiReadLate, subject, said);
             finding.effect = likelihood
                 .as_ref()
-                .map(|likelihood| times_as_often(total, likelihood, "on weekdays at the same places"));
+                .map(|likelihood| times_as_often(total, likelihood, Phrase::of("among-weekdays")));
             for (place, counts) in strata.by_key() {
-                finding.also.push(format!(
-                    "{place}: {} at weekends, {} on weekdays.",
-                    share(counts.exposed_failures, counts.exposed),
-                    share(counts.other_failures, counts.others)
-                ));
+                finding.also.push(
+                    Phrase::of("bi-read-late-place")
+                        .and("place", *place)
+                        .and("own", Arg::Share(counts.exposed_failures, counts.exposed))
+                        .and("others", Arg::Share(counts.other_failures, counts.others)),
+                );
             }
-            finding.else_explains.push("A place that is closed at weekends.".to_owned());
+            finding.else_explains.push(Phrase::of("bi-read-late-else"));
             let evidence = read
                 .iter()
                 .filter(|(_, incubated, hours)| due_at_weekend(*incubated) && is_late(*hours))
                 .map(|(row, incubated, hours)| Evidence {
                     day: Some(incubated.date()),
-                    said: format!("{}: read after {hours:.0} hours", row.unit),
+                    said: Phrase::of("evidence-read-after")
+                        .and("record", &row.unit)
+                        .and("hours", number(*hours, 0)),
                     span: row.span,
                 })
                 .collect();
@@ -195,22 +209,21 @@ fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
             _ => 1.0,
         };
         question.compare(p, || {
-            let said = format!(
-                "{unit} loses printouts more often than the other units: {} against {}.",
-                share(own, counts.exposed),
-                share(counts.other_failures, counts.others),
-            );
+            let said = Phrase::of("printouts-missing-said")
+                .and("unit", *unit)
+                .and("own", Arg::Share(own, counts.exposed))
+                .and("others", Arg::Share(counts.other_failures, counts.others));
             let subject = Subject {
                 unit: Some((*unit).to_owned()),
                 ..Subject::default()
             };
             let mut finding = Finding::new(FindingKind::PrintoutsMissing, subject, said);
-            finding.effect = likelihood
-                .as_ref()
-                .map(|likelihood| times_as_often(counts, likelihood, "in the other units"));
+            finding.effect = likelihood.as_ref().map(|likelihood| {
+                times_as_often(counts, likelihood, Phrase::of("among-other-units"))
+            });
             finding
                 .else_explains
-                .push("A stack of strips that was not scanned.".to_owned());
+                .push(Phrase::of("printouts-missing-else"));
             let evidence = history
                 .missing
                 .iter()
@@ -219,10 +232,10 @@ fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
                     let known = history.cycles.get(run.before.0)?;
                     Some(Evidence {
                         day: known.began.as_ref().map(|began| began.value.local.date()),
-                        said: format!(
-                            "{unit}: counters {} to {} missing before this",
-                            run.first, run.last
-                        ),
+                        said: Phrase::of("evidence-missing")
+                            .and("record", *unit)
+                            .and("first", run.first.to_string())
+                            .and("last", run.last.to_string()),
                         span: known.cycle.opening,
                     })
                 })

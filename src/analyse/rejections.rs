@@ -3,16 +3,16 @@
 //! All cycles with a load count, for a rejection comes before any of them begins. Read [`find_rejections`] first.
 
 use super::Asking;
-use super::aborts::{evidence_of, lies_with_the_load};
+use super::aborts::{cause_named, evidence_of, lies_with_the_load};
 use super::catalogue::FindingKind;
 use super::cluster::{Cluster, find_cluster};
-use super::factor::{Asked, ask_factors, capital};
+use super::factor::{Asked, ask_factors};
 use super::finding::{Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, rows_by};
+use super::phrase::{Arg, Joining, Phrase, list};
 use super::question::Question;
 use super::strata::{Counts, Exposure, Likelihood, Strata};
-use super::words::{share, times_as_often};
-use crate::record::cause::Cause;
+use super::words::times_as_often;
 use crate::record::cycle::Purpose;
 use polars::prelude::PolarsResult;
 use std::collections::{BTreeMap, BTreeSet};
@@ -52,7 +52,7 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             let failed = |row: &CycleRow| is_for(row, cause);
             let asked = Asked {
                 kind: FindingKind::RejectionFactor,
-                happened: "were rejected",
+                happened: "rejection-factor",
             };
             ask_factors(&rows, &failed, cause, asked, &mut factors);
         }
@@ -114,32 +114,31 @@ impl<'r> Gathering<'r> {
     }
 
     fn say(&self, unit: &str, cause: &str, in_time: bool) -> Finding {
-        let because = Cause::from_word(cause).said().to_owned();
         let total = self.total;
-        let against_sisters = format!(
-            "{unit} rejects loads because {because} more often than its sister units: {} against {}.",
-            share(total.exposed_failures, total.exposed),
-            share(total.other_failures, total.others),
-        );
+        let against_sisters = Phrase::of("rejection-unit-said")
+            .and("unit", unit)
+            .and("cause", cause_named(cause))
+            .and("own", Arg::Share(total.exposed_failures, total.exposed))
+            .and("others", Arg::Share(total.other_failures, total.others));
         let window = self
             .cluster
             .filter(|_| in_time)
             .and_then(|cluster| Some((cluster, self.own.get(cluster.first..=cluster.last)?)));
         let said = match window {
             Some((cluster, window)) => {
-                let day = |row: Option<&&CycleRow>| {
-                    row.and_then(|row| row.day())
-                        .map_or("?".to_owned(), |day| day.to_string())
-                };
-                format!(
-                    "{unit} rejected {} of {} loads between {} and {} because {because}, and {} in its other {} cycles.",
-                    cluster.n_events,
-                    cluster.n_cycles,
-                    day(window.first()),
-                    day(window.last()),
-                    total.exposed_failures as usize - cluster.n_events,
-                    self.own.len() - cluster.n_cycles,
-                )
+                let day = |row: Option<&&CycleRow>| row.and_then(|row| row.day());
+                Phrase::of("rejection-cluster-said")
+                    .and("unit", unit)
+                    .and("cause", cause_named(cause))
+                    .and("n", cluster.n_events)
+                    .and("of", cluster.n_cycles)
+                    .and("first", day(window.first()))
+                    .and("last", day(window.last()))
+                    .and(
+                        "otherwise",
+                        total.exposed_failures as usize - cluster.n_events,
+                    )
+                    .and("cycles", self.own.len() - cluster.n_cycles)
             }
             None => against_sisters.clone(),
         };
@@ -156,12 +155,11 @@ impl<'r> Gathering<'r> {
             finding.effect = self
                 .likelihood
                 .as_ref()
-                .map(|likelihood| times_as_often(total, likelihood, "in its sister units"));
+                .map(|likelihood| times_as_often(total, likelihood, Phrase::of("among-sisters")));
         }
-        finding.else_explains.push(
-            "The same load put in again under its number before its fault was found; other loads than in the sister units."
-                .to_owned(),
-        );
+        finding
+            .else_explains
+            .push(Phrase::of("rejection-cluster-else"));
         let rows = window.map_or(self.own.as_slice(), |(_, window)| window);
         finding.resting_on(evidence_of(
             rows.iter().copied().filter(|row| is_for(row, cause)),
@@ -210,27 +208,22 @@ fn ask_repeats(rows: &[&CycleRow], question: &mut Question) {
         }
         let mut sets: Vec<(usize, &str)> = by_set.into_iter().map(|(set, n)| (n, set)).collect();
         sets.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));
-        let said = format!(
-            "Sets that failed fail again within a week more often than others: {} against {}.",
-            share(total.exposed_failures, total.exposed),
-            share(total.other_failures, total.others),
-        );
+        let said = Phrase::of("set-repeats-said")
+            .and("own", Arg::Share(total.exposed_failures, total.exposed))
+            .and("others", Arg::Share(total.other_failures, total.others));
         let mut finding = Finding::new(FindingKind::SetRepeats, Subject::default(), said)
             .of_matter("set repeats");
         finding.effect = likelihood
             .as_ref()
-            .map(|likelihood| times_as_often(total, likelihood, "otherwise"));
-        let most: Vec<String> = sets
-            .iter()
-            .take(3)
-            .map(|(n, set)| format!("{set} {n}"))
-            .collect();
+            .map(|likelihood| times_as_often(total, likelihood, Phrase::of("among-otherwise")));
+        let most = sets.iter().take(3).map(|(n, set)| {
+            let counted = Phrase::of("phrase-counted").and("name", *set);
+            counted.and("n", *n).into()
+        });
         finding
             .also
-            .push(format!("Most often: {}.", most.join(", ")));
-        finding.else_explains.push(capital(
-            "a load run again as it was, and a kind of set that fails more often on any day.",
-        ));
+            .push(Phrase::of("set-repeats-most").and("sets", list(Joining::Comma, most)));
+        finding.else_explains.push(Phrase::of("set-repeats-else"));
         finding.resting_on(evidence_of(again.iter().map(|(row, _)| *row)))
     });
 }

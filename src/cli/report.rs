@@ -1,8 +1,8 @@
 //! `loadbook report`: four reports for paper and screen, each one HTML file.
 
 use super::exit::{EXIT_CODES, Exit};
-use super::figures::{add_limits, share_interval};
-use super::findings::find_in;
+use super::figures::{add_limits, mark_leaks, mark_lengths, share_interval};
+use super::findings::{analyse_history, find_in};
 use super::input::InputOptions;
 use super::intake::{Intake, read_input};
 use super::options::{Format, SharedOptions};
@@ -18,12 +18,13 @@ use crate::report::html::monthly::{MonthlyParts, draw_monthly};
 use crate::report::html::review::{ReviewParts, draw_review};
 use crate::report::html::service::{ServiceParts, draw_service};
 use crate::report::html::{Made, Masking, Sheet};
-use crate::report::investigation::write_investigation;
+use crate::report::investigation::{pick_bearing, write_investigation};
 use crate::report::lang::{Language, Texts};
 use crate::report::lengths::{LengthSeries, Measure, list_lengths};
 use crate::report::lots::count_lots;
 use crate::report::mask::Masks;
 use crate::report::monthly::{self, Month, choose_month, write_monthly};
+use crate::report::ranking::write_ranking;
 use crate::report::recall::{SheetRow, write_recall};
 use crate::report::release::write_release;
 use crate::report::review::{Reviewed, write_review};
@@ -230,9 +231,22 @@ fn draw(
     let sheet = |reviewed| Sheet::new(&texts, reviewed, made.clone());
     match which {
         Which::Review(_) => {
+            let findings = find_in(reviewed)?;
+            let mut lengths = with_limits(list_lengths(reviewed, Measure::Cycle));
+            let mut found_lengths = match speaks_of_stages(&findings) {
+                true => list_lengths(reviewed, Measure::EachStage),
+                false => Vec::new(),
+            };
+            for (number, row) in (1..).zip(&findings.findings) {
+                for series in lengths.iter_mut().chain(&mut found_lengths) {
+                    mark_lengths(series, number, row);
+                }
+            }
+            found_lengths.retain(|series| !series.found.is_empty());
             let parts = ReviewParts {
-                review: write_review(reviewed, find_in(reviewed)?),
-                lengths: with_limits(list_lengths(reviewed, Measure::Cycle)),
+                review: write_review(reviewed, findings),
+                lengths,
+                found_lengths,
                 lots: count_lots(reviewed),
                 release: write_release(reviewed, &[]),
                 recall: write_recall(reviewed),
@@ -245,8 +259,9 @@ fn draw(
             Ok((document, parts.review.needs))
         }
         Which::Investigation(args) => {
-            let investigation = write_investigation(&args.asked, reviewed)
+            let mut investigation = write_investigation(&args.asked, reviewed)
                 .map_err(|not_found| refuse_unknown_name(&not_found))?;
+            investigation.bearing = pick_bearing(find_in(reviewed)?, &investigation);
             let mut recall = write_recall(reviewed);
             let loads: Vec<&str> = investigation
                 .shown
@@ -286,10 +301,15 @@ fn draw(
                 ..*reviewed
             };
             let review = write_review(&narrowed, Findings::default());
+            let mut findings = find_in(&narrowed)?;
+            findings
+                .findings
+                .retain(|row| monthly::is_reported(row.kind));
             let mut needs = monthly.positives.clone();
             needs.extend(monthly.exceptions.iter().cloned());
             let parts = MonthlyParts {
                 monthly,
+                findings,
                 cycles: review.cycles,
                 interval: Some(share_interval),
                 sites: review.sites,
@@ -306,11 +326,24 @@ fn draw(
         Which::Service(_) => {
             let review = write_review(reviewed, Findings::default());
             let mut service = write_service(reviewed, &review.clocks);
+            let ranking = write_ranking(
+                &analyse_history(reviewed.history)?,
+                reviewed.scope,
+                reviewed.lines,
+            );
             for unit in &mut service.units {
                 unit.stages.iter_mut().for_each(add_limits);
+                let found = ranking.units.iter().find(|row| row.unit == unit.unit);
+                for (number, row) in (1..).zip(found.map_or(&[][..], |row| &row.findings)) {
+                    mark_leaks(unit, number, row);
+                    for series in &mut unit.stages {
+                        mark_lengths(series, number, row);
+                    }
+                }
             }
             let parts = ServiceParts {
                 service,
+                ranking,
                 cycles: review.cycles,
                 sites: review.sites,
             };
@@ -324,6 +357,14 @@ fn draw(
             ))
         }
     }
+}
+
+/// Whether a finding has a course that the length of a stage shows.
+fn speaks_of_stages(findings: &Findings) -> bool {
+    findings
+        .findings
+        .iter()
+        .any(|row| row.finding.course.is_some() && row.finding.subject.stage.is_some())
 }
 
 fn with_limits(mut lengths: Vec<LengthSeries>) -> Vec<LengthSeries> {

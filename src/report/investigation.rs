@@ -2,12 +2,14 @@
 //! else its lots were used, and what the unit did before. Facts and counts only. Read [`write_investigation`] first.
 
 use super::attention::process_of;
+use super::findings::{FindingRow, Findings};
 use super::lengths::{StageLength, UnitMomentKind, list_moments, median, stage_lengths};
 use super::naming::{CycleRow, cycle_name};
 use super::place::Place;
 use super::review::{Reviewed, outcome_word};
 use super::scope::is_load_cycle;
 use super::show::{NotFound, Shown, find_shown};
+use crate::analyse::catalogue::FindingKind;
 use crate::reconcile::history::{CycleIx, KnownCycle, KnownEntry, Load};
 use crate::record::cycle::{Outcome, Process, QuantityKind};
 use crate::record::entry::{Entry, EntryBody};
@@ -35,6 +37,75 @@ pub struct Investigation {
     pub lots: Vec<LotUses>,
     /// What the unit did before, the newest first.
     pub before: Vec<Happening>,
+    /// What is unusual in all records and bears on it: first what it is evidence of itself.
+    pub bearing: Vec<Bearing>,
+}
+
+/// A finding that bears on what is looked into.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Bearing {
+    /// The finding.
+    pub finding: FindingRow,
+    /// How many of its records are records of the cycle or load itself.
+    pub n_here: usize,
+}
+
+/// So many findings are told at most.
+const MOST_BEARING: usize = 6;
+
+/// Those findings that bear on a cycle or load: it is evidence of them, or they speak of one of its lots, of its unit as a
+/// whole, or of one of its stages there.
+pub fn pick_bearing(findings: Findings, investigation: &Investigation) -> Vec<Bearing> {
+    let places: BTreeSet<&Place> = investigation
+        .happened
+        .iter()
+        .map(|happening| &happening.place)
+        .collect();
+    let lots: BTreeSet<&str> = investigation
+        .lots
+        .iter()
+        .map(|uses| uses.lot.as_str())
+        .collect();
+    let speaks_of = |row: &FindingRow| {
+        if let Some(lot) = &row.subject.lot {
+            return lots.contains(lot.as_str());
+        }
+        let cycles = || {
+            investigation
+                .shown
+                .cycles
+                .iter()
+                .zip(&investigation.cycles)
+                .filter(|(view, _)| {
+                    view.cycle.split_once(':').map(|(unit, _)| unit) == row.subject.unit.as_deref()
+                })
+        };
+        match &row.subject.stage {
+            Some(stage) if row.kind != FindingKind::StageTooShort => {
+                cycles().any(|(_, look)| look.stages.iter().any(|own| &own.stage == stage))
+            }
+            _ => row.kind.bears_on_unit() >= 0.5 && cycles().next().is_some(),
+        }
+    };
+    let mut bearing: Vec<Bearing> = findings
+        .findings
+        .into_iter()
+        .filter_map(|row| {
+            let here = row
+                .evidence
+                .iter()
+                .filter(|one| places.contains(&one.place));
+            let n_here = here.count();
+            (n_here > 0 || speaks_of(&row)).then_some(Bearing {
+                finding: row,
+                n_here,
+            })
+        })
+        .collect();
+    // Stable: what is evidence of something comes first, each part in the order of harm.
+    bearing.sort_by_key(|one| one.n_here == 0);
+    bearing.truncate(MOST_BEARING);
+    bearing
 }
 
 /// A cycle beside the good ones before it.
@@ -185,6 +256,7 @@ pub fn write_investigation(
             .map(|(_, known)| list_before(known, reviewed))
             .unwrap_or_default(),
         shown,
+        bearing: Vec::new(),
     })
 }
 

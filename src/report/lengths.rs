@@ -9,7 +9,7 @@ use super::review::Reviewed;
 use super::scope::is_load_cycle;
 use crate::reconcile::history::KnownCycle;
 use crate::record::cycle::{LimitValue, Outcome, Stage};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -36,6 +36,30 @@ pub struct LevelChange {
     pub before: f64,
     /// The level after it, in seconds.
     pub after: f64,
+}
+
+/// What was found of a series, as it is drawn: a trend or a jump.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FoundCourse {
+    /// The number of the finding, counted from 1, and its id in the page.
+    pub finding: usize,
+    /// The day of a jump.
+    pub jump: Option<NaiveDate>,
+    /// The two ends of a trend: the day, and the value there in the unit of the series.
+    pub trend: Option<[(NaiveDate, f64); 2]>,
+    /// Where the trend meets the limit if it goes on.
+    pub forecast: Option<MeetsLimit>,
+}
+
+/// When a trend meets a limit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MeetsLimit {
+    /// The most likely day.
+    pub day: NaiveDate,
+    /// The earliest day of the interval.
+    pub earliest: NaiveDate,
+    /// The latest day of the interval, if it has one.
+    pub latest: Option<NaiveDate>,
 }
 
 /// Something that happened to a unit.
@@ -91,6 +115,8 @@ pub struct LengthSeries {
     pub changes: Vec<LevelChange>,
     /// What happened to the unit meanwhile.
     pub moments: Vec<UnitMoment>,
+    /// What was found of it.
+    pub found: Vec<FoundCourse>,
 }
 
 /// The length of one stage of a cycle, all of its runs together.
@@ -160,6 +186,7 @@ pub fn list_lengths(reviewed: &Reviewed<'_>, measure: Measure) -> Vec<LengthSeri
                 control: None,
                 changes: Vec::new(),
                 moments: list_moments(reviewed, unit.value.as_str()),
+                found: Vec::new(),
             });
             series.limit = part.limit.or(series.limit);
             series.lengths.push(Length {

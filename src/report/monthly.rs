@@ -6,6 +6,7 @@ use super::naming::CycleRow;
 use super::place::Place;
 use super::review::{Reviewed, outcome_word};
 use super::scope::{Scope, is_load_cycle};
+use crate::analyse::catalogue::FindingKind;
 use crate::reconcile::history::{KnownCycle, KnownEntry, Load};
 use crate::record::entry::{BiGrowth, BiRole, CiEndpoint, EntryBody};
 use chrono::{Datelike, Months, NaiveDate, NaiveDateTime};
@@ -553,6 +554,23 @@ fn list_schedule(reviewed: &Reviewed<'_>) -> Vec<ScheduleRow> {
             row
         })
         .collect()
+}
+
+/// Whether a month for infection prevention tells findings of this kind: those about indicators, and about the keeping of
+/// records.
+pub fn is_reported(kind: FindingKind) -> bool {
+    matches!(
+        kind,
+        FindingKind::BiGrowth
+            | FindingKind::BiControlNoGrowth
+            | FindingKind::ReleasedBeforeBi
+            | FindingKind::StageTooShort
+            | FindingKind::IndicatorLot
+            | FindingKind::IndicatorUnit
+            | FindingKind::UnsignedShift
+            | FindingKind::BiReadLate
+            | FindingKind::PrintoutsMissing
+    )
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 //! The method is that of [`crate::analyse::rank`]. Read [`write_ranking`] first.
 
 use super::findings::{FindingRow, row_of};
+use super::lang::Texts;
 use super::scope::Scope;
 use crate::analyse::Analysis;
 use crate::analyse::catalogue::FindingKind;
@@ -56,6 +57,7 @@ pub const METHOD: &str = "For each unit and question the smallest p of what bear
 
 /// Makes the rows.
 pub fn write_ranking(analysis: &Analysis, scope: &Scope, lines: &dyn LineResolver) -> Ranking {
+    let texts = Texts::plain();
     let units = analysis
         .ranking
         .iter()
@@ -80,7 +82,7 @@ pub fn write_ranking(analysis: &Analysis, scope: &Scope, lines: &dyn LineResolve
                 .findings
                 .iter()
                 .filter_map(|at| analysis.findings.get(*at))
-                .map(|finding| row_of(finding, lines))
+                .map(|finding| row_of(finding, &texts, lines))
                 .collect(),
         })
         .collect();

@@ -1,7 +1,9 @@
 //! One unit after another for the people who service it, as a value: lengths of stages, leak tests, alarms, and how the
 //! cycles since the last service compare with those before. Facts and counts only. Read [`write_service`] first.
 
-use super::lengths::{LengthSeries, Measure, UnitMoment, list_lengths, list_moments, median};
+use super::lengths::{
+    FoundCourse, LengthSeries, Measure, UnitMoment, list_lengths, list_moments, median,
+};
 use super::naming::CycleRow;
 use super::place::Place;
 use super::review::{ClockRow, Reviewed, outcome_word};
@@ -41,6 +43,8 @@ pub struct UnitSheet {
     pub stages: Vec<LengthSeries>,
     /// Its leak tests in order.
     pub leaks: Vec<LeakRow>,
+    /// What was found of its leak rate.
+    pub leak_found: Vec<FoundCourse>,
     /// Its alarms by cause, the most frequent first.
     pub alarms: Vec<AlarmRow>,
     /// What happened to it.
@@ -151,6 +155,7 @@ pub fn write_service(reviewed: &Reviewed<'_>, clocks: &[ClockRow]) -> Service {
                 n_cycles: cycles.iter().filter(|known| is_load_cycle(known)).count() as u64,
                 endings: count_endings(reviewed, &cycles),
                 leaks: list_leaks(reviewed, &cycles),
+                leak_found: Vec::new(),
                 alarms: count_alarms(reviewed, &cycles),
                 since_service: compare(&stages, &moments),
                 stages,

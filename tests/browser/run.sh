@@ -20,6 +20,14 @@ command -v npm >/dev/null || missing+=(npm)
 # The reports ask for common fonts; a machine without any draws boxes.
 [ -n "$(find /usr/share/fonts -name '*.ttf' -print -quit 2>/dev/null)" ] || missing+=(fonts-liberation)
 if [ "${#missing[@]}" -gt 0 ]; then
+    if ! command -v apt-get >/dev/null; then
+        echo "missing: ${missing[*]} (names of Debian packages). There is no apt-get to install them with: install them, and run this again" >&2
+        exit 2
+    fi
+    if [ "$(id -u)" -ne 0 ] && ! command -v sudo >/dev/null; then
+        echo "missing: ${missing[*]} (Debian packages). Installing them needs root or sudo: install them, and run this again" >&2
+        exit 2
+    fi
     as_root apt-get update -q
     as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}"
 fi

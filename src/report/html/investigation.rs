@@ -4,11 +4,12 @@ use super::Sheet;
 use super::appendix::{draw_inputs, draw_lines, draw_reading, draw_room, draw_signatures};
 use super::chart::{Axis, Chart, Division, Mark, Shape, Stroke, Width};
 use super::decision::{draw_decision, draw_recalls};
+use super::findings::{draw_finding, say_about, say_finding_kind};
 use super::needs::{draw_cases, draw_cautions, say_kind, say_next};
 use super::page::{Page, Section};
 use super::saying::{length, say_entry, say_outcome};
 use crate::record::cycle::{Bound, QuantityKind};
-use crate::report::investigation::{CycleLook, Happening, Investigation, LotUses, What};
+use crate::report::investigation::{Bearing, CycleLook, Happening, Investigation, LotUses, What};
 use crate::report::recall::RecallReport;
 use crate::report::show::{CycleView, Fact};
 use maud::{Markup, html};
@@ -21,6 +22,21 @@ pub struct InvestigationParts {
     pub investigation: Investigation,
     /// The recall scopes that hold its loads.
     pub recall: RecallReport,
+}
+
+/// What is known of the unit and the lots, each finding in full.
+fn draw_bearing(sheet: &Sheet<'_>, bearing: &[Bearing]) -> Markup {
+    let texts = sheet.texts;
+    html! {
+        p class="note" { (texts.with("unusual-known-about", &[("n", bearing.len().into())])) }
+        @for (n, one) in (1..).zip(bearing) {
+            article class="finding" {
+                h3 id={ "finding-" (n) } { (n) ". " (say_finding_kind(texts, &one.finding)) ": " (say_about(texts, &one.finding)) }
+                @if one.n_here > 0 { p { strong { (texts.with("finding-rests-here", &[("n", one.n_here.into())])) } } }
+                (draw_finding(sheet, &one.finding))
+            }
+        }
+    }
 }
 
 /// Draws the report.
@@ -59,6 +75,13 @@ pub fn draw_investigation(parts: &InvestigationParts, sheet: &Sheet<'_>) -> Stri
             "recalls",
             texts.say("recalls-title"),
             draw_recalls(sheet, &parts.recall),
+        ));
+    }
+    if !investigation.bearing.is_empty() {
+        sections.push(Section::new(
+            "known",
+            texts.say("unusual-known"),
+            draw_bearing(sheet, &investigation.bearing),
         ));
     }
     sections.push(Section::new(

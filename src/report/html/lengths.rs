@@ -2,7 +2,8 @@
 
 use super::Sheet;
 use super::chart::{Axis, Chart, Division, Mark, Shape, Stroke, Width};
-use crate::report::lengths::{LengthSeries, UnitMomentKind};
+use crate::report::lang::Texts;
+use crate::report::lengths::{FoundCourse, LengthSeries, UnitMomentKind};
 use chrono::{NaiveDate, NaiveDateTime};
 use maud::{Markup, html};
 
@@ -66,8 +67,75 @@ pub fn say_series(sheet: &Sheet<'_>, series: &LengthSeries) -> String {
     said
 }
 
-/// A series as a chart of half a page's width.
-pub fn draw_series(sheet: &Sheet<'_>, series: &LengthSeries, id: &str) -> Markup {
+/// A day as days since the epoch.
+fn days_of(day: NaiveDate) -> f64 {
+    day.and_hms_opt(12, 0, 0).map_or(0.0, days)
+}
+
+/// The marks of what was found of a series: trend, jump, and where the trend leads; `scale` brings its values onto the
+/// axis.
+pub fn mark_found(
+    texts: &Texts,
+    found: &[FoundCourse],
+    limit: Option<f64>,
+    scale: f64,
+) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    for course in found {
+        if let Some(jump) = course.jump {
+            marks.push(Mark::Moment(
+                days_of(jump),
+                Stroke::Dashed,
+                texts.say("chart-jump"),
+            ));
+        }
+        let Some([from, to]) = course.trend else {
+            continue;
+        };
+        let ends = [from, to].map(|(day, value)| (days_of(day), value / scale));
+        marks.push(Mark::Line(ends.to_vec(), Stroke::Solid));
+        if let (Some(meets), Some(limit)) = (&course.forecast, limit) {
+            let [_, last] = ends;
+            marks.push(Mark::Line(
+                vec![last, (days_of(meets.day), limit)],
+                Stroke::Dashed,
+            ));
+            let latest = meets.latest.unwrap_or(meets.day);
+            marks.push(Mark::Part(
+                days_of(meets.earliest),
+                days_of(latest),
+                limit,
+                Stroke::Solid,
+            ));
+            let day = texts.short_day(meets.day);
+            marks.push(Mark::Moment(days_of(meets.day), Stroke::Dotted, day));
+            marks.push(Mark::Points(vec![(days_of(meets.day), limit)], Shape::Ring));
+        }
+    }
+    marks
+}
+
+/// The last moment that a chart with these findings has to show.
+pub fn last_shown(last: NaiveDateTime, found: &[FoundCourse]) -> NaiveDateTime {
+    let forecasts = found.iter().filter_map(|course| course.forecast.as_ref());
+    forecasts
+        .filter_map(|meets| meets.latest.unwrap_or(meets.day).and_hms_opt(23, 59, 0))
+        .fold(last, NaiveDateTime::max)
+}
+
+/// The findings of a series, each a link; `prefix` begins their ids in the page.
+pub fn link_found(texts: &Texts, found: &[FoundCourse], prefix: &str) -> Markup {
+    html! {
+        @for course in found {
+            " · " a href={ "#" (prefix) (course.finding) } {
+                (texts.with("chart-finding", &[("n", course.finding.into())]))
+            }
+        }
+    }
+}
+
+/// A series as a chart of half a page's width; `findings` begins the ids of findings in the page.
+pub fn draw_series(sheet: &Sheet<'_>, series: &LengthSeries, id: &str, findings: &str) -> Markup {
     let texts = sheet.texts;
     let (Some(first), Some(last)) = (series.lengths.first(), series.lengths.last()) else {
         return html! {};
@@ -127,6 +195,12 @@ pub fn draw_series(sheet: &Sheet<'_>, series: &LengthSeries, id: &str) -> Markup
         }
     }
     marks.push(Mark::Points(points.clone(), Shape::Disc));
+    marks.extend(mark_found(
+        texts,
+        &series.found,
+        series.limit.map(minutes),
+        60.0,
+    ));
     marks.push(Mark::Points(outside.clone(), Shape::Ring));
     let values = points
         .iter()
@@ -164,7 +238,7 @@ pub fn draw_series(sheet: &Sheet<'_>, series: &LengthSeries, id: &str) -> Markup
         title: name.clone(),
         about,
         width: Width::Half,
-        x: time_axis(sheet, first.began, last.began, 5),
+        x: time_axis(sheet, first.began, last_shown(last.began, &series.found), 5),
         y: Axis::around(
             texts.say("chart-minutes"),
             values,
@@ -175,7 +249,13 @@ pub fn draw_series(sheet: &Sheet<'_>, series: &LengthSeries, id: &str) -> Markup
     };
     html! {
         figure class="half" {
-            figcaption { (name) " " span class="sub" { (texts.with("series-caption", &[("n", points.len().into())])) } }
+            figcaption {
+                (name) " "
+                span class="sub" {
+                    (texts.with("series-caption", &[("n", points.len().into())]))
+                    (link_found(texts, &series.found, findings))
+                }
+            }
             (chart.draw())
         }
     }

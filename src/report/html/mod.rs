@@ -10,6 +10,7 @@ pub mod chart;
 pub mod cite;
 pub mod decision;
 pub mod ending;
+pub mod findings;
 pub mod investigation;
 pub mod lengths;
 pub mod monthly;

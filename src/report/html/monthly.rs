@@ -4,8 +4,10 @@ use super::Sheet;
 use super::appendix::{draw_cycles, draw_inputs, draw_lines, draw_reading, draw_signatures};
 use super::chart::{Bar, Bars, Fill};
 use super::decision::{draw_decisions, draw_loads, draw_policies, draw_recalls};
+use super::findings::{say_about, say_finding_kind, say_next};
 use super::needs::{draw_cases, draw_summary, say_kind};
 use super::page::{Page, Section};
+use crate::report::findings::{FindingRow, Findings};
 use crate::report::monthly::{
     ImplantBi, MonthFigures, Monthly, ScheduleRow, SiteFigures, TestDays,
 };
@@ -17,6 +19,9 @@ use crate::report::review::CountedRow;
 use maud::{Markup, html};
 use serde::Serialize;
 
+/// So many records of a finding are linked.
+const MOST_PLACES: usize = 6;
+
 /// The exact interval of a share, n of so many, with the confidence that the method gives it; `None` of nothing.
 pub type ShareInterval = fn(u64, u64) -> Option<(f64, f64)>;
 
@@ -25,6 +30,8 @@ pub type ShareInterval = fn(u64, u64) -> Option<(f64, f64)>;
 pub struct MonthlyParts {
     /// The month.
     pub monthly: Monthly,
+    /// What is unusual of indicators and records and rests on records of the month.
+    pub findings: Findings,
     /// The cycles behind its counts.
     pub cycles: Vec<CountedRow>,
     /// The interval of a share.
@@ -70,6 +77,11 @@ pub fn draw_monthly(parts: &MonthlyParts, sheet: &Sheet<'_>) -> String {
         ),
     ];
     sections.push(Section::new(
+        "unusual",
+        texts.say("unusual-title"),
+        draw_unusual(sheet, &parts.findings),
+    ));
+    sections.push(Section::new(
         "decisions",
         texts.say("decisions-title"),
         draw_decisions(sheet, &parts.release),
@@ -113,6 +125,54 @@ pub fn draw_monthly(parts: &MonthlyParts, sheet: &Sheet<'_>) -> String {
         appendices,
     }
     .draw(sheet)
+}
+
+/// What is unusual, in short: a row each, with its records of the month.
+fn draw_unusual(sheet: &Sheet<'_>, findings: &Findings) -> Markup {
+    let texts = sheet.texts;
+    let n = findings.n_comparisons;
+    if findings.is_empty() {
+        return html! { p { (texts.with("unusual-of-month-nothing", &[("n", n.into())])) } };
+    }
+    let scope = sheet.reviewed.scope;
+    let of_month = |row: &FindingRow| -> Vec<Place> {
+        let days = row.finding.evidence.iter().map(|evidence| evidence.day);
+        days.zip(&row.evidence)
+            .filter(|(day, _)| scope.has_day(*day))
+            .map(|(_, evidence)| evidence.place.clone())
+            .collect()
+    };
+    html! {
+        p { (texts.say("unusual-of-month")) }
+        div class="wide" {
+            table class="cases" {
+                caption { (texts.with("unusual-comparisons", &[("n", n.into())])) }
+                thead {
+                    tr {
+                        th scope="col" { (texts.say("unusual-about")) }
+                        th scope="col" { (texts.say("unusual-what")) }
+                        th scope="col" { (texts.say("case-where")) }
+                    }
+                }
+                tbody {
+                    @for (n, row) in (1..).zip(&findings.findings) {
+                        @let places = of_month(row);
+                        tr id={ "finding-" (n) } {
+                            th scope="row" { (say_about(texts, row)) }
+                            td {
+                                strong { (say_finding_kind(texts, row)) ". " } (texts.phrase(&row.finding.said))
+                                span class="sub" { (texts.say("need-next")) " " (say_next(texts, row)) }
+                            }
+                            td {
+                                (sheet.cited.links(places.iter().take(MOST_PLACES)))
+                                @if places.len() > MOST_PLACES { br; (texts.with("more", &[("n", (places.len() - MOST_PLACES).into())])) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn draw_front(sheet: &Sheet<'_>, parts: &MonthlyParts) -> Markup {

@@ -119,7 +119,10 @@ pub fn draw_first(sheet: &Sheet<'_>, needs: &[Need], most: usize) -> Markup {
         cases.into_iter().partition(|(kind, _)| seen.insert(*kind));
     html! {
         table class="first" {
-            caption { (texts.say("first-caption")) }
+            caption {
+                (texts.say("first-caption"))
+                @if n_more > 0 { " " span class="sub" { (texts.with("first-more", &[("n", n_more.into())])) } }
+            }
             thead {
                 tr {
                     th scope="col" { (texts.say("case-about")) }
@@ -139,7 +142,6 @@ pub fn draw_first(sheet: &Sheet<'_>, needs: &[Need], most: usize) -> Markup {
                 }
             }
         }
-        @if n_more > 0 { p class="note" { (texts.with("first-more", &[("n", n_more.into())])) } }
     }
 }
 

@@ -7,6 +7,7 @@ use super::appendix::{
 };
 use super::decision::{draw_decisions, draw_loads, draw_policies, draw_recalls};
 use super::ending::{Cause, draw_pareto, draw_programs, draw_tests};
+use super::findings::{draw_findings, draw_findings_table};
 use super::lengths::draw_series;
 use super::needs::{draw_first, draw_needs, draw_summary};
 use super::page::{Page, Section};
@@ -19,8 +20,11 @@ use crate::report::review::Review;
 use maud::{Markup, html};
 use serde::Serialize;
 
-/// So many cases stand on the first page.
+/// So many findings stand on the first page, and so many cases where there is room: a page of Letter has room for so many
+/// rows of findings, kinds of need and cases together.
+const N_UNUSUAL: usize = 12;
 const N_FIRST: usize = 5;
+const N_ROWS: usize = 28;
 
 /// What the report is drawn from.
 #[derive(Serialize)]
@@ -29,6 +33,8 @@ pub struct ReviewParts {
     pub review: Review,
     /// The lengths of cycles.
     pub lengths: Vec<LengthSeries>,
+    /// The lengths of the stages that findings speak of.
+    pub found_lengths: Vec<LengthSeries>,
     /// The lots.
     pub lots: Vec<LotRow>,
     /// What the records of each load support.
@@ -41,7 +47,10 @@ pub struct ReviewParts {
 pub fn draw_review(parts: &ReviewParts, sheet: &Sheet<'_>) -> String {
     let texts = sheet.texts;
     let review = &parts.review;
-    let mut sections = draw_needs(sheet, &review.needs);
+    let unusual = draw_findings(sheet, &review.findings, &parts.found_lengths);
+    let unusual = unusual.map(|body| Section::new("unusual", texts.say("unusual-title"), body));
+    let mut sections: Vec<Section> = unusual.into_iter().collect();
+    sections.extend(draw_needs(sheet, &review.needs));
     sections.push(Section::new(
         "decisions",
         texts.say("decisions-title"),
@@ -128,16 +137,20 @@ pub fn draw_facts(sheet: &Sheet<'_>, review: &Review) -> Vec<Markup> {
 
 fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
     let texts = sheet.texts;
+    let n_taken = review.findings.findings.len().min(N_UNUSUAL) + review.needs.len();
+    let n_first = N_ROWS.saturating_sub(n_taken).clamp(1, N_FIRST);
     html! {
         p class="lead" { (say_lead(sheet, &review.needs)) }
         (draw_figures(sheet, review))
+        h2 { (texts.say("unusual-title")) }
+        (draw_findings_table(sheet, &review.findings, N_UNUSUAL))
         h2 { (texts.say("front-needs")) }
         @if review.needs.is_empty() {
             p { (texts.say("front-nothing")) }
         } @else {
             (draw_summary(sheet, &review.needs))
             h2 { (texts.say("front-first")) }
-            (draw_first(sheet, &review.needs, N_FIRST))
+            (draw_first(sheet, &review.needs, n_first))
         }
     }
 }
@@ -269,7 +282,7 @@ fn draw_lengths(sheet: &Sheet<'_>, lengths: &[LengthSeries]) -> Option<Section> 
         p { (texts.say(if has_limits { "lengths-about-limits" } else { "lengths-about" })) }
         div class="halves" {
             @for (n, series) in lengths.iter().enumerate() {
-                (draw_series(sheet, series, &format!("length-{n}")))
+                (draw_series(sheet, series, &format!("length-{n}"), "finding-"))
             }
         }
     };

@@ -6,10 +6,13 @@ use super::appendix::{
 };
 use super::chart::{Axis, Chart, Division, Mark, Shape, Stroke, Width};
 use super::ending::{Cause, draw_pareto};
-use super::lengths::{draw_series, say_series, time_axis};
+use super::findings::{draw_finding, say_about, say_finding_kind};
+use super::lengths::{draw_series, last_shown, link_found, mark_found, say_series, time_axis};
 use super::page::{Page, Section};
 use super::review::say_clock;
+use crate::report::findings::FindingRow;
 use crate::report::lengths::UnitMomentKind;
+use crate::report::ranking::{PartRow, Ranking};
 use crate::report::review::CountedRow;
 use crate::report::service::{LeakRow, Service, SinceService, UnitSheet};
 use maud::{Markup, html};
@@ -21,6 +24,8 @@ use std::collections::BTreeSet;
 pub struct ServiceParts {
     /// The report.
     pub service: Service,
+    /// The units in the order of need for service, with what was found of each.
+    pub ranking: Ranking,
     /// The cycles behind its counts.
     pub cycles: Vec<CountedRow>,
     /// The sites that the records name.
@@ -30,7 +35,7 @@ pub struct ServiceParts {
 /// Draws the report.
 pub fn draw_service(parts: &ServiceParts, sheet: &Sheet<'_>) -> String {
     let texts = sheet.texts;
-    let front = draw_front(sheet, &parts.service);
+    let front = draw_front(sheet, parts);
     let sections: Vec<Section> = parts
         .service
         .units
@@ -54,7 +59,7 @@ pub fn draw_service(parts: &ServiceParts, sheet: &Sheet<'_>) -> String {
                         ),
                     ],
                 ),
-                draw_unit(sheet, unit, n),
+                draw_unit(sheet, unit, found_of(&parts.ranking, &unit.unit), n),
             )
         })
         .collect();
@@ -78,10 +83,97 @@ pub fn draw_service(parts: &ServiceParts, sheet: &Sheet<'_>) -> String {
     .draw(sheet)
 }
 
-fn draw_front(sheet: &Sheet<'_>, service: &Service) -> Markup {
+/// What counts as worth a word among the parts of a unit's evidence.
+const WORTH_A_WORD: f64 = 0.05;
+
+/// The findings of a unit.
+fn found_of<'p>(ranking: &'p Ranking, unit: &str) -> &'p [FindingRow] {
+    ranking
+        .units
+        .iter()
+        .find(|row| row.unit == unit)
+        .map_or(&[], |row| row.findings.as_slice())
+}
+
+fn draw_ranking(sheet: &Sheet<'_>, parts: &ServiceParts) -> Markup {
     let texts = sheet.texts;
+    let number = |unit: &str| {
+        parts
+            .service
+            .units
+            .iter()
+            .position(|sheet| sheet.unit == unit)
+    };
+    let say_part = |part: &PartRow| {
+        let about = texts.say(&format!("finding-{}", part.kind.id()));
+        let p = texts.probability(part.p);
+        texts.with("rank-part", &[("about", about.into()), ("p", p.into())])
+    };
     html! {
-        p class="lead" { (texts.with("service-lead", &[("n", service.units.len().into())])) }
+        h2 { (texts.say("rank-title")) }
+        div class="wide" {
+            table class="ranks" {
+                caption { (texts.say("rank-caption")) }
+                thead {
+                    tr {
+                        th scope="col" class="num" { (texts.say("rank-rank")) }
+                        th scope="col" { (texts.say("word-unit")) }
+                        th scope="col" { (texts.say("rank-evidence")) }
+                        th scope="col" class="num" { (texts.say("rank-p")) }
+                        th scope="col" { (texts.say("rank-from")) }
+                    }
+                }
+                tbody {
+                    @for row in &parts.ranking.units {
+                        @let from: Vec<String> = row.parts.iter().filter(|part| part.p < WORTH_A_WORD).map(say_part).collect();
+                        tr {
+                            td class="num" { (row.rank) }
+                            th scope="row" {
+                                @match number(&row.unit) {
+                                    Some(n) => a href={ "#unit-" (n) } { (row.unit) },
+                                    None => (row.unit),
+                                }
+                            }
+                            td { (texts.name("strength", row.evidence)) }
+                            td class="num nowrap" { (texts.probability(row.p)) }
+                            td { @if from.is_empty() { "–" } @else { (from.join("; ")) } }
+                        }
+                    }
+                }
+            }
+        }
+        p class="note" {
+            strong { (texts.say("rank-how")) ". " }
+            (texts.say("rank-method")) " "
+            (texts.with("rank-comparisons", &[("n", parts.ranking.n_comparisons.into())]))
+        }
+    }
+}
+
+fn say_lead(sheet: &Sheet<'_>, ranking: &Ranking) -> Option<String> {
+    let first = ranking.units.first()?;
+    if first.p >= WORTH_A_WORD {
+        return Some(sheet.texts.say("rank-lead-none"));
+    }
+    let evidence = sheet.texts.name("strength", first.evidence);
+    Some(sheet.texts.with(
+        "rank-lead",
+        &[
+            ("unit", first.unit.as_str().into()),
+            ("evidence", evidence.into()),
+        ],
+    ))
+}
+
+fn draw_front(sheet: &Sheet<'_>, parts: &ServiceParts) -> Markup {
+    let texts = sheet.texts;
+    let service = &parts.service;
+    html! {
+        p class="lead" {
+            @if let Some(lead) = say_lead(sheet, &parts.ranking) { (lead) " " }
+            small { (texts.with("service-lead", &[("n", service.units.len().into())])) }
+        }
+        (draw_ranking(sheet, parts))
         div class="wide" {
             table {
                 caption { (texts.say("service-caption")) }
@@ -132,8 +224,24 @@ fn draw_front(sheet: &Sheet<'_>, service: &Service) -> Markup {
     }
 }
 
-fn draw_unit(sheet: &Sheet<'_>, unit: &UnitSheet, n: usize) -> Markup {
+/// What was found of a unit, each with what to check next.
+fn draw_found(sheet: &Sheet<'_>, found: &[FindingRow], unit: usize) -> Markup {
     let texts = sheet.texts;
+    html! {
+        h3 { (texts.say("rank-found")) }
+        @if found.is_empty() { p { (texts.say("rank-found-nothing")) } }
+        @for (n, row) in (1..).zip(found) {
+            article class="finding" {
+                h4 id={ "finding-" (unit) "-" (n) } { (n) ". " (say_finding_kind(texts, row)) ": " (say_about(texts, row)) }
+                (draw_finding(sheet, row))
+            }
+        }
+    }
+}
+
+fn draw_unit(sheet: &Sheet<'_>, unit: &UnitSheet, found: &[FindingRow], n: usize) -> Markup {
+    let texts = sheet.texts;
+    let findings = format!("finding-{n}-");
     let ending_causes: Vec<Cause> = unit
         .endings
         .iter()
@@ -167,6 +275,7 @@ fn draw_unit(sheet: &Sheet<'_>, unit: &UnitSheet, n: usize) -> Markup {
                 div { dt { (texts.say("service-clock")) } dd { (say_clock(sheet, clock.median_seconds)) } }
             }
         }
+        (draw_found(sheet, found, n))
         @if !ending_causes.is_empty() {
             h3 { (texts.say("service-endings")) }
             (draw_pareto(sheet, &format!("endings-{n}"), &texts.say("service-endings"), &ending_causes))
@@ -178,14 +287,15 @@ fn draw_unit(sheet: &Sheet<'_>, unit: &UnitSheet, n: usize) -> Markup {
         }
         @if unit.leaks.len() > 1 {
             h3 { (texts.say("leaks-title")) }
-            (draw_leaks(sheet, &unit.leaks, n))
+            (draw_leaks(sheet, unit, n))
         }
         @if !unit.stages.is_empty() {
             h3 { (texts.say("stages-title")) }
+            @if unit.stages.iter().any(|series| !series.found.is_empty()) { p class="note" { (texts.say("found-legend")) } }
             @let (constant, varied): (Vec<_>, Vec<_>) = unit.stages.iter().partition(|series| series.is_constant());
             div class="halves" {
                 @for (i, series) in varied.iter().enumerate() {
-                    (draw_series(sheet, series, &format!("stage-{n}-{i}")))
+                    (draw_series(sheet, series, &format!("stage-{n}-{i}"), &findings))
                 }
             }
             @if !constant.is_empty() {
@@ -292,8 +402,9 @@ fn draw_since(sheet: &Sheet<'_>, since: &SinceService) -> Markup {
     }
 }
 
-fn draw_leaks(sheet: &Sheet<'_>, leaks: &[LeakRow], n: usize) -> Markup {
+fn draw_leaks(sheet: &Sheet<'_>, unit: &UnitSheet, n: usize) -> Markup {
     let texts = sheet.texts;
+    let (leaks, found) = (&unit.leaks, &unit.leak_found);
     let (Some(first), Some(last)) = (leaks.first(), leaks.last()) else {
         return html! {};
     };
@@ -315,6 +426,7 @@ fn draw_leaks(sheet: &Sheet<'_>, leaks: &[LeakRow], n: usize) -> Markup {
         let name = texts.with("chart-limit", &[("value", texts.printed(limit).into())]);
         marks.push(Mark::Level(limit, Stroke::Dashed, name));
     }
+    marks.extend(mark_found(texts, found, last.limit, 1.0));
     let chart = Chart {
         id: format!("leak-{n}"),
         title: texts.say("leaks-title"),
@@ -329,7 +441,7 @@ fn draw_leaks(sheet: &Sheet<'_>, leaks: &[LeakRow], n: usize) -> Markup {
             ],
         ),
         width: Width::Full,
-        x: time_axis(sheet, first.began, last.began, 10),
+        x: time_axis(sheet, first.began, last_shown(last.began, found), 10),
         y: Axis::around(
             last.unit,
             same.iter()
@@ -343,7 +455,11 @@ fn draw_leaks(sheet: &Sheet<'_>, leaks: &[LeakRow], n: usize) -> Markup {
     };
     html! {
         figure {
-            figcaption { (texts.say("leaks-title")) " " span class="sub" { (texts.with("leaks-caption", &[("n", same.len().into())])) } }
+            figcaption { (texts.say("leaks-title")) " " span class="sub" {
+                (texts.with("leaks-caption", &[("n", same.len().into())]))
+                (link_found(texts, found, &format!("finding-{n}-")))
+            } }
+            @if !found.is_empty() { p class="note" { (texts.say("found-legend")) } }
             div class="wide" tabindex="0" role="group" aria-label=(texts.say("leaks-title")) { (chart.draw()) }
         }
     }

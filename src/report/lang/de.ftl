@@ -825,3 +825,404 @@ code-date-inferred = Das Datum eines Zyklus steht nicht in seinem eigenen Ausdru
 code-slip-repaired = Ein Zeichen, das beim Scannen falsch gelesen war, wurde berichtigt, weil sich das, was dasteht, nur auf eine Art lesen lässt.
 code-layout-invalid = Ein Layout sagt nicht, was es sagen soll, oder sagt es so, dass loadbook es nicht kennt.
 code-layout-ambiguous = Mehrere Layouts passen gleich gut auf eine Datei, so dass keines benutzt wurde.
+
+## Befunde: was jede Frage fragt, wie, was sie nicht sagt, was als Nächstes zu prüfen ist
+finding-bi-growth = BI mit Wachstum
+finding-bi-growth-question = Wuchs ein biologischer Indikator nach seinem Zyklus, und welche Chargen stehen mit ihm im Zweifel?
+finding-bi-growth-method = Eine Tatsache, keine Statistik: Ein Wachstum mit gewachsener Kontrolle genügt. Im Zweifel stehen die Chargen seit dem letzten negativen BI des Geräts bis zum nächsten (CDC, Leitlinie zu Desinfektion und Sterilisation, 2008, Empfehlungen zur Sterilisation, 16).
+finding-bi-growth-cannot-tell = Ob es am Zyklus, am Indikator, am Brutschrank oder am Umgang lag.
+finding-bi-growth-next-1 = Nach örtlicher Regelung alle Chargen im Zweifel sperren und zurückrufen, nicht nur die eine.
+finding-bi-growth-next-2 = Das Gerät außer Betrieb lassen, bis es geprüft ist und wiederholte Tests negativ sind.
+finding-bi-control-no-growth = Kontroll-BI ohne Wachstum
+finding-bi-control-no-growth-question = Wuchs eine Kontrolle nicht, sodass ihr Test nichts beweist?
+finding-bi-control-no-growth-method = Eine Tatsache, keine Statistik (MMWR 52(RR-17), 2003, VI.F.6: Eine Kontrolle desselben Loses wird mit dem Test bebrütet).
+finding-bi-control-no-growth-cannot-tell = Ob das Los tot oder der Brutschrank kalt war.
+finding-bi-control-no-growth-next-1 = Den Test nicht als negativ zählen; ihn wiederholen.
+finding-bi-control-no-growth-next-2 = Die Temperatur des Brutschranks und die Lagerung des Loses prüfen.
+finding-released-before-bi = Implantat vor seinem BI freigegeben
+finding-released-before-bi-question = Wurde eine Charge mit Implantat freigegeben, bevor ihr biologischer Indikator abgelesen war?
+finding-released-before-bi-method = Eine Tatsache, keine Statistik: Der Eintrag der Freigabe ist früher als die Ablesezeit (MMWR 52(RR-17), 2003, VI.F.7: Implantate bleiben in Quarantäne, bis das Ergebnis bekannt ist).
+finding-released-before-bi-cannot-tell = Ob ein Notfall anderswo dokumentiert ist.
+finding-released-before-bi-next-1 = Nach dem dokumentierten Grund suchen und wem er gesagt wurde.
+finding-released-before-bi-next-2 = Den Schritt der Freigabe mit der Schicht durchgehen.
+finding-stage-too-short = Phase kürzer als ihre Grenze
+finding-stage-too-short-question = War eine Phase kürzer als ihre gedruckte Mindestzeit, gleich was das Ergebnis sagt?
+finding-stage-too-short-method = Eine Tatsache, keine Statistik: die Dauer der Phase nach der Uhr des Geräts gegen die Grenze auf demselben Streifen.
+finding-stage-too-short-cannot-tell = Ob die Charge anderswo weiterbehandelt wurde.
+finding-stage-too-short-next-1 = Die Charge suchen; niemand darf sie anfassen, bevor sie den Rest nach der Gebrauchsanweisung des Geräts hatte.
+finding-stage-too-short-next-2 = Fragen, warum das Gerät das druckte.
+finding-indicator-lot = Versagende Indikatoren und ein Los
+finding-indicator-lot-question = Versagen Indikatoren eines Loses öfter als die anderer Lose im selben Gerät und Programm?
+finding-indicator-lot-method = Exakter bedingter Test und Mid-p über Vierfeldertafeln nach Gerät und Programm (Gart, Biometrika 57, 1970; Mehta, Patel, Gray, JASA 80, 1985), Lose gegeneinander innerhalb der Geräte, Geräte gegeneinander innerhalb der Lose; Wahrscheinlichkeit des mindestens Doppelten aus derselben exakten Likelihood mit flacher Vorverteilung des logarithmierten Verhältnisses.
+finding-indicator-lot-cannot-tell = Ob das Los fehlerhaft ist oder zu Recht zeigt, was andere Lose übersehen: Jede Charge bleibt gesperrt.
+finding-indicator-lot-next-1 = Die Chargen sperren, bis jede nach örtlicher Regelung entschieden ist.
+finding-indicator-lot-next-2 = Das Los neben einem anderen in denselben Chargen verwenden und den Hersteller fragen; unbenutzte Indikatoren davon aufheben.
+finding-indicator-unit = Versagende Indikatoren und ein Gerät
+finding-indicator-unit-question = Versagen Indikatoren in einem Gerät öfter als in seinen Schwestergeräten mit demselben Los?
+finding-indicator-unit-method = Exakter bedingter Test und Mid-p über Vierfeldertafeln nach Los (Gart 1970; Mehta, Patel, Gray 1985).
+finding-indicator-unit-cannot-tell = Ob es am Gerät liegt oder an dem, womit es beladen wird.
+finding-indicator-unit-next-1 = Beladen und Packen mit den Schwestergeräten vergleichen.
+finding-indicator-unit-next-2 = Den Kundendienst bitten, das Einwirken zu prüfen: Menge des Sterilisiermittels oder Dampf, Temperatur, Zeit.
+finding-abort-rise = Mehr Abbrüche als davor
+finding-abort-rise-question = Bricht ein Gerät in letzter Zeit öfter ab als davor und als seine Schwestergeräte?
+finding-abort-rise-method = Die letzten 200 Zyklen gegen alle davor, exakter bedingter Test über die Programme mit Mid-p (Gart 1970); wo das Gerät davor seinen Schwestern glich, gehen sie in den Vergleich ein.
+finding-abort-rise-cannot-tell = Warum: Beladungen, Leute, Vorräte und Gerät ändern sich zusammen. Geräte mit weniger als 400 Zyklen werden nicht gefragt: Selbst eine verdoppelte Rate würde eher übersehen als gefunden.
+finding-abort-rise-next-1 = Die seither gedruckten Ursachen ansehen und was sich änderte: Beladungen, Trocknen, Packen, Vorräte, Wartung.
+finding-abort-rise-next-2 = Liegen die Ursachen beim Gerät selbst (Druck, Einspritzen, Leistung), den Kundendienst bitten, danach zu sehen.
+finding-abort-unit = Mehr Abbrüche als die Schwestergeräte
+finding-abort-unit-question = Bricht ein Gerät, insgesamt oder aus einer Ursache, öfter ab als Geräte desselben Verfahrens in denselben Programmen?
+finding-abort-unit-method = Exakter bedingter Test über die Programme mit Mid-p (Gart 1970; Mehta, Patel, Gray 1985).
+finding-abort-unit-cannot-tell = Ob sich das Gerät oder seine Beladungen unterscheiden; vergleichen, was hineinkommt.
+finding-abort-unit-next-1 = Beladungen, Trocknen und Packen mit denen der Schwestergeräte vergleichen.
+finding-abort-unit-next-2 = Liegt die Ursache beim Gerät selbst (Druck, Einspritzen, Leistung), den Kundendienst bitten, danach zu sehen.
+finding-abort-factor = Abbrüche häufen sich bei manchen Beladungen
+finding-abort-factor-question = Häufen sich Abbrüche einer Ursache bei einem Set, einer Verpackung, einem Programm, einer Schicht oder Person, oder bei einem Set in einer Schicht?
+finding-abort-factor-method = Exakter bedingter Test über die Geräte mit Mid-p (Gart 1970) für jedes und für jedes Paar aus Set und Schicht; das Sicherste wird berichtet, seine Zyklen werden herausgenommen und der Rest wird nochmals gefragt, damit nicht ein Teil für das Ganze beschuldigt wird.
+finding-abort-factor-cannot-tell = Ursache und Wirkung: Was sich zusammen häuft, ändert sich zusammen.
+finding-abort-factor-next-1 = Zusehen, wie diese Beladungen gespült, getrocknet und gepackt werden und in welcher Schicht.
+finding-abort-factor-next-2 = Hohlräume und Gelenke vor dem Verpacken ganz trocknen, nach den Anweisungen der Instrumente.
+finding-abort-cluster = Gehäufte Abbrüche
+finding-abort-cluster-question = Kommen die Abbrüche eines Geräts in wenigen Zyklen zusammen?
+finding-abort-cluster-method = Scan-Statistik über die Folge der Zyklen, damit volle Tage nicht zählen, mit einem Monte-Carlo-p mit festem Startwert (Naus, JASA 60, 1965; Kulldorff, Communications in Statistics 26, 1997).
+finding-abort-cluster-cannot-tell = Warum; eine Häufung, die zu Ende ist, kann schon behoben sein.
+finding-abort-cluster-next-1 = Ansehen, was an diesen Tagen anders war: Vorräte, Wasser, Dampf, Beladungen, Leute, Wartung.
+finding-supply-lot = Abbrüche und ein Los der Vorräte
+finding-supply-lot-question = Werden Zyklen mit einem Los des Sterilisiermittels oder der Verpackung öfter abgebrochen oder abgewiesen als mit anderen Losen im selben Gerät und Programm?
+finding-supply-lot-method = Wie bei Losen von Indikatoren; beim Sterilisiermittel zählen Einspritzen und Konzentration, bei der Verpackung Feuchte und Berührung.
+finding-supply-lot-cannot-tell = Lose folgen zeitlich aufeinander, sodass alles, was sich sonst damals änderte, mit dem Los vermengt ist.
+finding-supply-lot-next-1 = Den Rest des Loses aufheben, ein anderes daneben verwenden und den Hersteller fragen.
+finding-supply-lot-next-2 = Lagerung und Verfall prüfen.
+finding-leak-creep = Leckrate steigt langsam
+finding-leak-creep-question = Steigt die Leckrate eines Geräts von Prüfung zu Prüfung, oder springt sie?
+finding-leak-creep-method = Mann-Kendall-Test mit Berichtigung für Autokorrelation (Hamed und Rao, J. Hydrology 204, 1998; nie unter 1), Pettitts Test auf einen Sprung (Applied Statistics 28, 1979); Theil-Sen-Steigung (Sen, JASA 63, 1968); der Tag der Grenze durch inverse Regression mit Fiellers Intervall (J. R. Statist. Soc. B 16, 1954).
+finding-leak-creep-cannot-tell = Wo das Leck ist.
+finding-leak-creep-next-1 = Den Kundendienst bitten, Türdichtung und Ventile anzusehen, bevor eine Prüfung misslingt.
+finding-leak-creep-next-2 = Die Dichtung nach der Gebrauchsanweisung des Geräts reinigen und ansehen.
+finding-stage-drift = Eine Phase wandert
+finding-stage-drift-question = Wird eine Phase eines Geräts von Zyklus zu Zyklus länger oder kürzer, wenn Programm, erster Zyklus des Tages, Größe der Beladung und Pulse berücksichtigt sind?
+finding-stage-drift-method = Logarithmen der Dauern, abzüglich der Mediane von Programm und erstem Zyklus des Tages und der Steigung nach Größe der Beladung und Pulsen; Mann-Kendall-Test mit Berichtigung für Autokorrelation (Hamed und Rao 1998; nie unter 1), Theil-Sen-Steigung (Sen 1968), Tag der Grenze durch inverse Regression mit Fiellers Intervall (1954).
+finding-stage-drift-cannot-tell = Ob sich Pumpe, Dichtungen, Ventile, Messgerät oder Beladungen änderten.
+finding-stage-drift-next-1 = Den Kundendienst bitten, Pumpe und Öl, Türdichtung und Ventile anzusehen, bevor Chargen abbrechen.
+finding-stage-drift-next-2 = Prüfen, ob Beladungen vor dem Verpacken getrocknet werden.
+finding-stage-step = Eine Phase sprang
+finding-stage-step-question = Sprang die Dauer einer Phase von einem Tag zum nächsten und blieb dort?
+finding-stage-step-method = Pettitts Test (Applied Statistics 28, 1979) auf denselben bereinigten Dauern wie beim Wandern, gegen ein stetiges Wandern durch die Summe der absoluten Reste; Wartungseinträge, Software und Lose des Sterilisiermittels binnen drei Tagen werden genannt.
+finding-stage-step-cannot-tell = Ob das, was in denselben Tagen geschah, es bewirkte.
+finding-stage-step-next-1 = Fragen, was an diesem Tag am Gerät getan wurde und ob seine Einstellungen danach geprüft wurden.
+finding-curve-drift = Messwerte verlassen ihren üblichen Verlauf
+finding-curve-drift-question = Entfernen sich die Messwerte einer Phase vom üblichen Verlauf des Geräts, obwohl kein Alarm kam?
+finding-curve-drift-method = Messwerte, nach dem vergangenen Anteil der Phase ausgerichtet, gegen Median und Streuung desselben Geräts im selben Programm bei diesem Anteil; die mittlere Abweichung der Zyklen wird dann wie die Dauer einer Phase geprüft.
+finding-curve-drift-cannot-tell = Ob sich die Größe oder ihr Messgerät änderte.
+finding-curve-drift-next-1 = Den Kundendienst bitten, die Größe und ihr Messgerät zu prüfen: Verdampfer und Einspritzen bei der Konzentration, Generator bei der Leistung, Dichtungen und Pumpe beim Druck.
+finding-rejection-cluster = Abweisungen häufen sich
+finding-rejection-cluster-question = Kommen Abweisungen einer Ursache zeitlich oder bei einem Gerät zusammen?
+finding-rejection-cluster-method = Scan-Statistik über die Folge der Zyklen mit einem Monte-Carlo-p mit festem Startwert (Naus 1965) und exakter bedingter Test gegen die Schwestergeräte (Gart 1970).
+finding-rejection-cluster-cannot-tell = Ob es am Sensor, am Beladen oder am Vorrat liegt.
+finding-rejection-cluster-next-1 = Das Teil ansehen, das die Ursache nennt, und wie in diesem Gerät beladen wird.
+finding-rejection-cluster-next-2 = Kommt es wieder, den Kundendienst bitten, den Sensor zu prüfen.
+finding-rejection-factor = Abweisungen häufen sich bei einer Art Beladung
+finding-rejection-factor-question = Häufen sich Abweisungen einer Ursache bei einem Set, einer Verpackung, einem Programm, einer Schicht oder Person?
+finding-rejection-factor-method = Wie bei Abbrüchen.
+finding-rejection-factor-cannot-tell = Ursache und Wirkung: Was sich zusammen häuft, ändert sich zusammen.
+finding-rejection-factor-next-1 = Zusehen, wie diese Beladungen gepackt und gelegt werden.
+finding-set-repeats = Dasselbe Set scheitert wieder
+finding-set-repeats-question = Scheitert ein Set, das abgebrochen oder abgewiesen wurde, binnen Tagen öfter wieder, als andere scheitern?
+finding-set-repeats-method = Verwendungen binnen sieben Tagen nach einem Scheitern desselben Sets gegen alle anderen: exakter bedingter Test über die Geräte mit Mid-p (Gart 1970).
+finding-set-repeats-cannot-tell = Ob es am Set oder am Umgang liegt.
+finding-set-repeats-next-1 = Das Set herausnehmen und sein Spülen, Trocknen und Packen Schritt für Schritt durchgehen.
+finding-unsigned-shift = Eine Schicht ohne Unterschriften
+finding-unsigned-shift-question = In welchen Schichten blieben mehr Chargen ohne Unterschrift, als übliche Versehen erklären?
+finding-unsigned-shift-method = Exakter Binomialtest jeder Schicht gegen die Rate aller anderen.
+finding-unsigned-shift-cannot-tell = Ob die Chargen geprüft wurden und nur die Unterschrift fehlt.
+finding-unsigned-shift-next-1 = Fragen, wer in dieser Schicht war, und jede Charge nach örtlicher Regelung entscheiden lassen.
+finding-bi-read-late = BI spät abgelesen
+finding-bi-read-late-question = Werden biologische Indikatoren öfter spät abgelesen, wenn sie am Wochenende fällig sind?
+finding-bi-read-late-method = Mehr als sechs Stunden nach der üblichen Zeit (dem Median) gilt als spät; exakter Test des Wochenendes gegen Werktage (Fisher, 1935), über die Orte.
+finding-bi-read-late-cannot-tell = Ob jemand rechtzeitig hinsah und später schrieb.
+finding-bi-read-late-next-1 = Für jemanden sorgen, der sie am Wochenende abliest, oder die Tests an Tagen fahren, deren Ablesung auf einen Werktag fällt.
+finding-printouts-missing = Ausdrucke eines Geräts fehlen
+finding-printouts-missing-question = Verliert ein Gerät mehr Ausdrucke als die anderen?
+finding-printouts-missing-method = Exakter Test zweier Raten: fehlende Zählerstände des Geräts gegen die der anderen (Fisher, 1935).
+finding-printouts-missing-cannot-tell = Ausdrucke, die ganz am Anfang oder Ende der Aufzeichnungen fehlen.
+finding-printouts-missing-next-1 = Den Drucker ansehen: Papier, Farbband, Stau. Die fehlenden Streifen aus dem Speicher des Geräts neu drucken.
+
+## Befunde: Teile von Sätzen
+phrase-name = { $name }
+phrase-record = { $record }
+phrase-sentences = { $all }
+phrase-counted = { $name } { $n }
+phrase-measured = { $value } { $symbol }
+phrase-more = +{ $what }
+phrase-less = −{ $what }
+phrase-share = { $n } von { $of } ({ $percent } %)
+phrase-and = { $first } und { $last }
+p-below = unter { $p }
+ratio-open = beliebig viele
+shift-early = Frühschicht
+shift-late = Spätschicht
+shift-night = Nachtschicht
+shift-weekend = Wochenendschicht
+process-word-plasma = Plasma
+process-word-steam = Dampf
+process-word-eo = EO
+sort-internal-CI = innerer CI
+sort-external-CI = äußerer CI
+sort-test-pack-CI = CI im Testpaket
+sort-BI-control = Kontroll-BI
+sort-sterilant = Sterilisiermittel
+sort-packaging = Verpackung
+shown-endpoint-reached = Umschlag erreicht
+shown-endpoint-not-reached = Umschlag nicht erreicht
+shown-unreadable = nicht ablesbar
+shown-growth = Wachstum
+shown-no-growth = kein Wachstum
+shown-control-grew = Kontrolle wuchs
+shown-control-without-growth = Kontrolle ohne Wachstum
+quantity-word-pressure = der Druck
+quantity-word-temperature = die Temperatur
+quantity-word-concentration = die Konzentration
+quantity-word-humidity = die Feuchte
+quantity-word-power = die Leistung
+quantity-word-conductivity = die Leitfähigkeit
+allowed-first-cycle-of-the-day = erster Zyklus des Tages
+allowed-program = Programm
+allowed-pulses = Pulse
+allowed-load-size = Größe der Beladung
+
+## Befunde: die Aufzeichnungen, auf denen sie beruhen
+evidence-bi = { $record }: { $shown }
+evidence-indicator = { $record } { $shown }
+evidence-doubt = { $record } im Zweifel
+evidence-released = { $record } freigegeben
+evidence-its-bi = { $record }, BI
+evidence-stage = { $record }: Phase { $stage }
+evidence-cause = { $record }: { $cause }
+evidence-rejected = { $record } abgewiesen: { $cause }
+evidence-aborted = { $record } abgebrochen: { $cause }
+evidence-aborted-in = { $record } abgebrochen in der Phase { $stage }: { $cause }
+evidence-abort-factor = { $record } abgebrochen
+evidence-rejection-factor = { $record } abgewiesen
+evidence-not-signed = { $record } nicht unterschrieben
+evidence-read-after = { $record }: nach { $hours } Stunden abgelesen
+evidence-missing = { $record }: davor fehlen die Zählerstände { $first } bis { $last }
+
+## Befunde: wie viel
+effect-times = { $own } gegen { $others } { $among }: { $ratio } Mal so oft, bei { $level } % Vertrauen { $low } bis { $high } Mal.
+effect-weekly = { $estimate } % je Woche, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Zyklen.
+effect-step = { $estimate } %, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Zyklen.
+effect-change = { $estimate }, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Zyklen.
+effect-leak-weekly = { $estimate } { $symbol } je Woche, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Prüfungen.
+effect-leak-step = { $estimate } { $symbol } mehr, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Prüfungen.
+among-before = davor
+among-before-and-sisters = davor und in den Schwestergeräten, denen es glich
+among-sisters = in den Schwestergeräten
+among-sisters-same-lots = in den Schwestergeräten mit denselben Losen und Programmen
+among-other-units = in den anderen Geräten
+among-other-lots = mit anderen Losen in denselben Geräten und Programmen
+among-other-shifts = in allen anderen Schichten
+among-otherwise = sonst
+among-rest = beim Rest in denselben Geräten
+among-weekdays = an Werktagen an denselben Orten
+limit-minutes = seine Grenze von { $minutes } min
+limit-rate = ihre Grenze von { $limit }
+forecast = Geht es so weiter, erreicht sie { $limit } um den { $day } ({ $earliest } bis { $latest }).
+forecast-program = Geht es so weiter, erreicht der übliche Zyklus des Programms { $program } { $limit } um den { $day } ({ $earliest } bis { $latest }).
+forecast-open = offen
+
+## Befunde: Indikatoren und Lose
+bi-growth-said = Ein BI von { $unit } wuchs (Charge { $load }, { $day }); { $control }.
+bi-growth-control-dead = auch seine Kontrolle wuchs nicht, der Test beweist also nichts
+bi-growth-control-grew = seine Kontrolle wuchs, der Test gilt also
+bi-growth-control-none = ein Ergebnis seiner Kontrolle ist nicht aufgezeichnet
+bi-growth-scope = { $n ->
+    [one] { $n } Charge
+   *[other] { $n } Chargen
+} seit dem letzten negativen BI ({ $after }) bis zum nächsten ({ $until }) im Zweifel; das Buch ruft { $recalled ->
+    [0] keine
+   *[other] { $recalled }
+} zurück.
+bi-none-in-records = keiner in den Aufzeichnungen
+bi-none-yet = noch keiner
+bi-growth-else = Verunreinigung beim Öffnen, ein falscher Brutschrank, ein zu warm gelagertes Los.
+bi-control-said = Ein Kontroll-BI von { $unit } wuchs nicht (Charge { $load }, { $day }, Los { $lot }): Der Test dieser Charge beweist nichts.
+bi-control-else = Eine Kontrolle, die nie eingesetzt wurde, ein kalter Brutschrank, ein totes Los, ein Schreibfehler im Buch.
+early-release-said = Charge { $load } von { $unit } enthält ein Implantat und wurde { $at } vor ihrem BI-Ergebnis freigegeben ({ $when }).
+early-release-read = abgelesen { $at }
+early-release-unread = noch nicht abgelesen
+early-release-else = Eine Notfreigabe, die anderswo dokumentiert ist; ein Schreibfehler im Buch.
+lot-said-indicators = { $own } Indikatoren des Loses { $lot } ({ $sort }) versagten, gegen { $others } mit anderen Losen.
+lot-said-sterilant = { $own } Zyklen mit dem Los { $lot } ({ $sort }) wurden wegen des Sterilisiermittels abgebrochen oder abgewiesen, gegen { $others } mit anderen Losen.
+lot-said-packaging = { $own } Chargen mit dem Los { $lot } ({ $sort }) wurden wegen Feuchte abgebrochen oder wegen Berührung abgewiesen, gegen { $others } mit anderen Losen.
+lot-follows-lot = Das Versagen folgt dem Los durch { $units }, nicht einem Gerät.
+lot-follows-unit = Es folgt eher { $unit } als dem Los.
+lot-undecided = Los oder Gerät: Die Aufzeichnungen können es nicht unterscheiden.
+lot-at-least-double = Die Wahrscheinlichkeit, dass dieses Los mindestens doppelt so oft versagt wie die anderen, ist { $p }.
+lot-elsewhere = In anderen Geräten als { $unit }: { $own } mit dem Los, { $others } mit anderen (p { $p }).
+lot-not-elsewhere = In anderen Geräten als { $unit } wurde das Los nicht verwendet, oder es versagte nichts.
+lot-otherwise = { $unit } mit anderen Losen: { $own }; die Schwestergeräte mit denselben Losen: { $others } (p { $p }).
+lot-else-lot = Was sich sonst in diesen Geräten änderte, während das Los in Gebrauch war: Lose folgen zeitlich aufeinander.
+lot-else-unit = Womit { $unit } beladen wird.
+lot-else-undecided = { $unit } selbst in den Tagen dieses Loses.
+lot-next-tell = Zum Unterscheiden: etwa { $n } Verwendungen des Loses { $lot } in einem anderen Gerät und ebenso viele eines anderen Loses in { $unit }. Liegt es am Los, zeigt sich das im anderen Gerät mit { $certainty } % Sicherheit; zeigt sich nichts, { $unit } ansehen.
+indicator-unit-said = { $n } von { $of ->
+    [one] { $of } Indikator
+   *[other] { $of } Indikatoren
+} ({ $sort }) versagten in { $unit }, mehr als in den Schwestergeräten mit denselben Losen: { $own } gegen { $others }.
+indicator-unit-else = Andere Beladungen als in den Schwestergeräten, oder andere Hände, die die Indikatoren einlegen.
+
+## Befunde: Abbrüche und Abweisungen
+abort-rise-said = { $unit } brach { $own } seiner letzten Zyklen ab, gegen { $before } davor.
+abort-rise-else = Andere Beladungen, Leute oder Vorräte als davor; eine Änderung dessen, was gezählt wird, etwa jemand, der Zyklen früh von Hand abbricht.
+causes-printed = Gedruckte Ursachen: { $causes }.
+abort-unit-said = { $unit } bricht öfter ab als seine Schwestergeräte in denselben Programmen: { $own } gegen { $others }.
+abort-unit-cause-said = { $unit } bricht öfter ab als seine Schwestergeräte in denselben Programmen (Ursache: { $cause }): { $own } gegen { $others }.
+abort-unit-else = Andere Beladungen als in den Schwestergeräten; { $programs ->
+    [0] das eine Programm ist
+    [one] das eine Programm ist
+   *[other] Programme sind
+} berücksichtigt.
+abort-cluster-said = { $unit } brach { $n } Mal binnen { $within } vom { $first } bis { $last } ab, von { $all } in allen seinen { $cycles } Zyklen.
+abort-cluster-else = Dieselbe Beladung, immer wieder gefahren, bis ihr Fehler gefunden war.
+abort-factor-said = { $factor } brachen öfter ab als der Rest (Ursache: { $cause }): { $own } gegen { $others }.
+rejection-factor-said = { $factor } wurden öfter abgewiesen als der Rest (Ursache: { $cause }): { $own } gegen { $others }.
+rejection-unit-said = { $unit } weist öfter Beladungen ab als seine Schwestergeräte (Ursache: { $cause }): { $own } gegen { $others }.
+rejection-cluster-said = { $unit } wies { $n } von { $of } Beladungen vom { $first } bis { $last } ab (Ursache: { $cause }) und { $otherwise } in seinen anderen { $cycles } Zyklen.
+rejection-cluster-else = Dieselbe Beladung, unter ihrer Nummer wieder eingesetzt, bis ihr Fehler gefunden war; andere Beladungen als in den Schwestergeräten.
+factor-program = Zyklen des Programms { $program }
+factor-shift = Zyklen in der { $shift }
+factor-operator = Zyklen, gestartet von { $operator }
+factor-first-of-day = erste Zyklen des Tages
+factor-loads-with = Beladungen mit { $what }
+factor-on-shift = { $what } in der { $shift }
+factor-packaging = Verpackung { $packaging }
+factor-set-alone = Beladungen mit { $what } in anderen Schichten: { $share }.
+factor-shift-alone = Andere Zyklen in der { $shift }: { $share }.
+factor-neither = Alle anderen: { $share }.
+factor-else-not-program = Das Programm erklärt es nicht: Innerhalb von Gerät und Programm bleibt der Unterschied (p { $p }).
+factor-else-perhaps-program = Das Programm kann es erklären: Innerhalb von Gerät und Programm ist der Unterschied weniger sicher (p { $p }).
+factor-else-program-open = Das Programm kann es erklären: Die Aufzeichnungen können die beiden nicht unterscheiden.
+factor-else-comes-with = Wer und was mit diesen Beladungen kommt: Trocknen, Packen, Zeitdruck, der Raum.
+set-repeats-said = Sets, die scheiterten, scheitern binnen einer Woche öfter wieder als andere: { $own } gegen { $others }.
+set-repeats-most = Am häufigsten: { $sets }.
+set-repeats-else = Eine Beladung, die unverändert wiederholt wurde, und eine Art Set, die an jedem Tag öfter scheitert.
+
+## Befunde: Dauern, Messwerte und Dichtheit
+do-evacuate = Evakuieren
+do-inject = Einspritzen
+do-warm = Aufwärmen
+do-condition = Konditionieren
+do-exhaust = Ablassen
+do-vent = Belüften
+do-dry = Trocknen
+do-stage = Abschluss der Phase { $stage }
+drift-longer = { $unit } braucht immer länger zum { $do }: { $weekly } % je Woche, { $change } % vom { $from } bis { $to }.
+drift-shorter = { $unit } braucht immer kürzer zum { $do }: { $weekly } % je Woche, { $change } % vom { $from } bis { $to }.
+drift-programs = In jedem Programm, je Woche: { $programs }.
+drift-program = { $program } { $weekly } % ({ $n } Zyklen)
+drift-else = Immer größere oder feuchtere Beladungen; ein Messgerät, das wandert.
+step-longer = { $unit } braucht seit dem { $day } { $change } % länger zum { $do }.
+step-shorter = { $unit } braucht seit dem { $day } { $change } % kürzer zum { $do }.
+step-else = Andere Beladungen seit diesem Tag.
+series-allowed-for = { $what } { $n ->
+    [one] ist berücksichtigt und erklärt
+   *[other] sind berücksichtigt und erklären
+} es nicht.
+alongside = Binnen drei Tagen: { $all }.
+alongside-nothing = Binnen drei Tagen steht weder Wartung noch Software noch ein anderes Los des Sterilisiermittels in den Aufzeichnungen.
+alongside-service = Wartung am { $day }: „{ $note }“
+alongside-software = Software { $version } ab { $day }
+alongside-lot = Los { $lot } des Sterilisiermittels ab { $day }
+short-stage-completed = { $cycle } hatte { $minutes } min { $stage } von mindestens { $least }, obwohl der Zyklus als vollständig gedruckt ist.
+short-stage-aborted = { $cycle } hatte { $minutes } min { $stage } von mindestens { $least } und wurde darin abgebrochen.
+short-stage-else = Eine Uhr, die im Zyklus sprang.
+short-stage-next-gas = Ethylenoxid ist giftig, krebserzeugend und brennbar: Niemand darf die Charge anfassen, bevor sie den Rest ihrer Auslüftung nach der Gebrauchsanweisung des Geräts hatte.
+curve-said = { $unit }, Phase { $stage }: { $quantity } { $since }, ohne Alarm.
+curve-said-usually = { $unit }, Phase { $stage }: { $quantity } { $since } (üblich { $usual } { $symbol } am Ende der Phase), ohne Alarm.
+curve-moved-above = wanderte vom { $first } bis { $last } auf { $change } über den üblichen Verlauf
+curve-moved-below = wanderte vom { $first } bis { $last } auf { $change } unter den üblichen Verlauf
+curve-since-above = liegt seit dem { $day } { $change } über dem früheren Verlauf
+curve-since-below = liegt seit dem { $day } { $change } unter dem früheren Verlauf
+curve-else = Ein Messgerät, das wandert; andere Beladungen.
+leak-creeps = Die Leckrate von { $unit } steigt langsam: von etwa { $low } am { $first } auf etwa { $high } am { $last }.
+leak-jumped = Die Leckrate von { $unit } ist seit dem { $day } um { $change } höher.
+leak-else = Wasser in der Kammer, eine noch warme Kammer, ein Messgerät, das wandert.
+
+## Befunde: Aufzeichnungen
+unsigned-shift-said = { $own } vollständige Chargen in der { $shift } vom { $day } ({ $place }) hat niemand unterschrieben, gegen { $others } in allen anderen.
+unsigned-shift-named = { $shift } vom { $day }
+unsigned-shift-else = Eine Seite des Buchs, die fehlt oder nicht übertragen wurde.
+bi-read-late-said = BI, die am Wochenende fällig sind, werden spät abgelesen (mehr als { $hours } Stunden nach dem Einsetzen): { $own }, gegen { $others } an Werktagen.
+bi-read-late-named = am Wochenende fällig
+bi-read-late-place = { $place }: { $own } am Wochenende, { $others } an Werktagen.
+bi-read-late-else = Ein Ort, der am Wochenende geschlossen ist.
+printouts-missing-said = { $unit } verliert öfter Ausdrucke als die anderen Geräte: { $own } gegen { $others }.
+printouts-missing-else = Ein Stapel Streifen, der nicht eingelesen wurde.
+
+## Befunde, gezeichnet
+unusual-title = Was ungewöhnlich ist
+unusual-nothing = Nichts, was über den Zufall hinausgeht, in { $n } Vergleichen.
+unusual-caption = Aus { $n } Vergleichen, das Schwerste zuerst; jede Zeile führt zum Ganzen.
+unusual-what = Was
+unusual-about = Worum
+unusual-much = Wie viel
+unusual-more = { $n ->
+    [one] Und { $n } weiterer unten.
+   *[other] Und { $n } weitere unten.
+}
+unusual-method = { $n } Vergleiche wurden für { $questions } Fragen gemacht. Jeder ist um die Zahl der Vergleiche seiner Frage berichtigt; der hingenommene Anteil zufälliger Befunde steht bei jedem. Tatsachen, die keine Statistik brauchen, haben kein p. Ein Befund ist ein Grund hinzusehen, kein Urteil; die Wartungsanleitung des Geräts und die örtliche Regelung entscheiden. Berichtigung:
+unusual-correction = Benjamini und Hochberg, J. R. Statist. Soc. B 57, 1995
+unusual-of-month = Was ungewöhnlich ist und auf Aufzeichnungen dieses Monats beruht. Verglichen wurde über alle Aufzeichnungen.
+unusual-of-month-nothing = Nichts Ungewöhnliches beruht auf Aufzeichnungen dieses Monats; { $n } Vergleiche wurden über alle Aufzeichnungen gemacht.
+unusual-known = Was von diesem Gerät und diesen Losen bekannt ist
+unusual-known-about = Über alle Aufzeichnungen gefunden und für diesen Zyklus oder diese Charge von Belang: { $n }. Ob es mit dem Geschehenen zu tun hat, entscheidet, wer es untersucht.
+finding-much = Wie viel
+finding-sure = Wie sicher
+finding-sure-said = p { $p }, { $adjusted } nach Berichtigung für { $n ->
+    [one] einen Vergleich
+   *[other] { $n } Vergleiche
+}; bis { $accepted } wird hingenommen.
+finding-fact = Eine Tatsache der Aufzeichnungen, keine Statistik.
+finding-also = Außerdem
+finding-else = Was es sonst erklärt
+finding-cannot = Was es nicht sagt
+finding-how = Verfahren
+finding-evidence = Belege
+finding-rests-here = { $n ->
+    [one] { $n } Aufzeichnung dieses Zyklus oder dieser Charge ist ein Beleg dafür.
+   *[other] { $n } Aufzeichnungen dieses Zyklus oder dieser Charge sind Belege dafür.
+}
+much-limit = Grenze um { $day }
+much-times = { $ratio } Mal
+much-percent-weekly = { $estimate } % je Woche
+much-records = { $n ->
+    [one] { $n } Aufzeichnung
+   *[other] { $n } Aufzeichnungen
+}
+subject-lot = Los { $lot }
+
+## Rangfolge für die Wartung
+rank-title = Welches Gerät zuerst anzusehen ist
+rank-lead = Zuerst { $unit } ansehen: Hinweise { $evidence }.
+rank-lead-none = Kein Gerät fällt über den Zufall hinaus auf.
+rank-caption = Geräte nach den Hinweisen darauf, dass sie Wartung brauchen
+rank-rank = Rang
+rank-evidence = Hinweise
+rank-p = Gemeinsames p
+rank-from = Vor allem aus
+rank-part = { $about } (p { $p })
+rank-comparisons = { $n } Vergleiche wurden insgesamt gemacht.
+rank-how = Wie die Reihenfolge entsteht
+rank-method = Für jedes Gerät und jede Frage wird das kleinste p dessen, was das Gerät betrifft, mal der Zahl solcher Vergleiche (Bonferroni), über die Fragen durch das harmonische Mittel der p zusammengefasst (Wilson, PNAS 116, 2019), gewichtet danach, wie sehr die Frage das Gerät selbst betrifft. Ein BI mit Wachstum geht als p 0,001 ein. Abbrüche aus Ursachen, die bei der Beladung liegen (Feuchte, Berührung, von Hand abgebrochen), gehen nicht ein. Die Reihenfolge sagt, wo zuerst hinzusehen ist, nicht was kaputt ist; was getan wird, entscheidet die Wartungsanleitung des Geräts.
+rank-found = Was vom Gerät gefunden wurde
+rank-found-nothing = Vom Gerät wurde nichts gefunden, was über den Zufall hinausgeht.
+strength-strong = stark
+strength-clear = deutlich
+strength-some = etwas
+strength-none-beyond-chance = keine über den Zufall hinaus
+much-percent = { $estimate } %
+chart-jump = Sprung
+chart-finding = Befund { $n }
+found-legend = Durchgezogene Linie: der gefundene Trend; gestrichelt weiter: wohin er führt, wenn es so weitergeht, bis zum Ring, mit dem Intervall des Tages als Balken an der Grenze. Gestrichelt senkrecht: der Tag eines gefundenen Sprungs.
+unusual-comparisons = Aus { $n } Vergleichen, das Schwerste zuerst
+phrase-quoted = „{ $what }“
+finding-next = Was als Nächstes zu prüfen ist

@@ -825,3 +825,404 @@ code-date-inferred = A cycle's date does not stand in its own printout; it was t
 code-slip-repaired = A character that a scan had misread was put right, because what stands there can be read in one way only.
 code-layout-invalid = A layout does not say what it should, or says it in a way that loadbook does not know.
 code-layout-ambiguous = Several layouts fit a file equally well, so that none of them was used.
+
+## Findings: what each question asks, how, what it can't tell, what to check next
+finding-bi-growth = BI growth
+finding-bi-growth-question = Did a biological indicator grow after its cycle, and which loads are in doubt with it?
+finding-bi-growth-method = A fact, no statistics: one growth with a control that grew is enough. The loads in doubt are those since the last negative BI of the unit up to the next (CDC, Guideline for Disinfection and Sterilization in Healthcare Facilities, 2008, recommendations on sterilization, 16).
+finding-bi-growth-cannot-tell = Whether the cycle, the indicator, the incubator or the handling is to blame.
+finding-bi-growth-next-1 = Hold and recall by local policy all loads in doubt, not the one load alone.
+finding-bi-growth-next-2 = Keep the unit out of use until it has been checked and repeat tests are negative.
+finding-bi-control-no-growth = BI control without growth
+finding-bi-control-no-growth-question = Did a control fail to grow, so that its test proves nothing?
+finding-bi-control-no-growth-method = A fact, no statistics (MMWR 52(RR-17), 2003, VI.F.6: a control of the same lot is incubated with the test).
+finding-bi-control-no-growth-cannot-tell = Whether the lot was dead or the incubator cold.
+finding-bi-control-no-growth-next-1 = Do not count the test as negative; repeat it.
+finding-bi-control-no-growth-next-2 = Check the incubator's temperature and the lot's storage.
+finding-released-before-bi = Implant released before its BI
+finding-released-before-bi-question = Was a load with an implant released before its biological indicator was read?
+finding-released-before-bi-method = A fact, no statistics: the release entry is earlier than the read time (MMWR 52(RR-17), 2003, VI.F.7: implants are quarantined until the results are known).
+finding-released-before-bi-cannot-tell = Whether an emergency was documented elsewhere.
+finding-released-before-bi-next-1 = Look for the documented reason and who was told.
+finding-released-before-bi-next-2 = Go through the release step with the shift.
+finding-stage-too-short = Stage shorter than its limit
+finding-stage-too-short-question = Was a stage shorter than its printed least time, whatever the outcome says?
+finding-stage-too-short-method = A fact, no statistics: the stage's length on the unit's own clock against the limit on the same strip.
+finding-stage-too-short-cannot-tell = Whether the load was treated further elsewhere.
+finding-stage-too-short-next-1 = Find the load; let nobody handle it before it has had the rest by the device's instructions for use.
+finding-stage-too-short-next-2 = Ask why the unit printed what it did.
+finding-indicator-lot = Indicator failures and a lot
+finding-indicator-lot-question = Do indicators of one lot fail more often than those of other lots in the same unit and program?
+finding-indicator-lot-method = Exact conditional test and mid-p over 2x2 tables by unit and program (Gart, Biometrika 57, 1970; Mehta, Patel and Gray, JASA 80, 1985), lots against each other within units, units against each other within lots; probability of at least double from the same exact likelihood with a flat prior on the log ratio.
+finding-indicator-lot-cannot-tell = Whether the lot is faulty or shows truly what other lots miss: each load stays held.
+finding-indicator-lot-next-1 = Hold the loads until each is decided by local policy.
+finding-indicator-lot-next-2 = Run the lot beside another lot in the same loads, and ask the manufacturer; keep unused indicators of it.
+finding-indicator-unit = Indicator failures and a unit
+finding-indicator-unit-question = Do indicators fail more often in one unit than in its sister units with the same lot?
+finding-indicator-unit-method = Exact conditional test and mid-p over 2x2 tables by lot (Gart 1970; Mehta, Patel and Gray 1985).
+finding-indicator-unit-cannot-tell = Whether the unit or what is loaded into it is to blame.
+finding-indicator-unit-next-1 = Compare loading and packing with the sister units.
+finding-indicator-unit-next-2 = Ask service to check exposure: sterilant dose or steam, temperature, time.
+finding-abort-rise = More aborts than before
+finding-abort-rise-question = Does a unit abort more often of late than before and than its sister units?
+finding-abort-rise-method = The last 200 cycles against all before, exact conditional test over programs with mid-p (Gart 1970); where the unit was like its sisters before, they join the comparison.
+finding-abort-rise-cannot-tell = Why: loads, people, supplies and the unit change together. Units with less than 400 cycles are not asked: even a doubled rate would be missed more often than found.
+finding-abort-rise-next-1 = Look at the causes printed since then, and at what changed: loads, drying, packing, supplies, service.
+finding-abort-rise-next-2 = If the causes are the unit's own (pressure, injection, power), ask service to look at them.
+finding-abort-unit = More aborts than sister units
+finding-abort-unit-question = Does a unit abort, or abort for one cause, more often than units of the same process in the same programs?
+finding-abort-unit-method = Exact conditional test over programs with mid-p (Gart 1970; Mehta, Patel and Gray 1985).
+finding-abort-unit-cannot-tell = Whether the unit or its loads differ; compare what is put into it.
+finding-abort-unit-next-1 = Compare the loads, drying and packing with those of the sister units.
+finding-abort-unit-next-2 = If the cause is the unit's own (pressure, injection, power), ask service to look at it.
+finding-abort-factor = Aborts gather on some loads
+finding-abort-factor-question = Do aborts of one cause gather on a set, packaging, program, shift or person, or on a set on a shift?
+finding-abort-factor-method = Exact conditional test over units with mid-p (Gart 1970) for each, and for each pair of set and shift; the surest is reported, its cycles are taken out, and the rest is asked again, so that a part is not blamed for the whole.
+finding-abort-factor-cannot-tell = Cause and effect: what gathers together changes together.
+finding-abort-factor-next-1 = Watch how these loads are rinsed, dried and packed, and on which shift.
+finding-abort-factor-next-2 = Dry lumens and joints fully before packaging, by the instruments' own instructions.
+finding-abort-cluster = Aborts in a cluster
+finding-abort-cluster-question = Do a unit's aborts come together in a few cycles?
+finding-abort-cluster-method = Scan statistic over the cycles' order, so that busy days don't count, with a seeded Monte-Carlo p (Naus, JASA 60, 1965; Kulldorff, Communications in Statistics 26, 1997).
+finding-abort-cluster-cannot-tell = Why; a cluster that has ended may have been put right already.
+finding-abort-cluster-next-1 = Look at what was different on these days: supplies, water, steam, loads, people, service.
+finding-supply-lot = Aborts and a lot of supplies
+finding-supply-lot-question = Do cycles with one lot of sterilant or packaging abort or get rejected more often than with other lots in the same unit and program?
+finding-supply-lot-method = As for indicator lots; for sterilant the causes are injection and concentration, for packaging moisture and contact.
+finding-supply-lot-cannot-tell = Lots follow each other in time, so whatever else changed at that time is mixed with the lot.
+finding-supply-lot-next-1 = Keep what is left of the lot, run another beside it, and ask the manufacturer.
+finding-supply-lot-next-2 = Check storage and expiry.
+finding-leak-creep = Leak rate creeps
+finding-leak-creep-question = Does a unit's leak rate rise from test to test, or jump?
+finding-leak-creep-method = Mann-Kendall test with correction for autocorrelation (Hamed and Rao, J. Hydrology 204, 1998; never below 1), Pettitt's test for a step (Applied Statistics 28, 1979); Theil-Sen slope (Sen, JASA 63, 1968); the day of the limit by inverse regression with Fieller's interval (J. R. Statist. Soc. B 16, 1954).
+finding-leak-creep-cannot-tell = Where the leak is.
+finding-leak-creep-next-1 = Ask service to look at the door seal and the valves before a test fails.
+finding-leak-creep-next-2 = Clean and look at the seal by the device's instructions for use.
+finding-stage-drift = A stage drifts
+finding-stage-drift-question = Does a stage of a unit grow longer or shorter from cycle to cycle, program, first cycle of the day, load size and pulses allowed for?
+finding-stage-drift-method = Logarithms of stage lengths, less the medians of program and first of day and the slope on load size and pulses; Mann-Kendall test with correction for autocorrelation (Hamed and Rao 1998; never below 1), Theil-Sen slope (Sen 1968), day of the limit by inverse regression with Fieller's interval (1954).
+finding-stage-drift-cannot-tell = Whether pump, seals, valves, gauge or loads changed.
+finding-stage-drift-next-1 = Ask service to look at the pump and its oil, the door seal and the valves before loads abort.
+finding-stage-drift-next-2 = Check that loads are dried before packaging.
+finding-stage-step = A stage jumped
+finding-stage-step-question = Did the length of a stage jump from one day to the next and stay there?
+finding-stage-step-method = Pettitt's test (Applied Statistics 28, 1979) on the same allowed-for lengths as the drift, against a steady drift by the sum of absolute residuals; service entries, software and sterilant lots within three days are named.
+finding-stage-step-cannot-tell = Whether what happened on the same days made it.
+finding-stage-step-next-1 = Ask what was done to the unit on that day, and whether its settings were checked afterwards.
+finding-curve-drift = Readings leave their usual course
+finding-curve-drift-question = Do the readings of a stage move away from the unit's own usual course, though no alarm came?
+finding-curve-drift-method = Readings aligned by the share of the stage that has passed, against the unit's own median and spread in the same program at that share; the cycles' median deviation is then tested like a stage's length.
+finding-curve-drift-cannot-tell = Whether the quantity or its gauge has changed.
+finding-curve-drift-next-1 = Ask service to check the quantity and its gauge: vaporiser and injection for concentration, generator for power, seals and pump for pressure.
+finding-rejection-cluster = Load rejections gather
+finding-rejection-cluster-question = Do load rejections of one cause come together in time or on one unit?
+finding-rejection-cluster-method = Scan statistic over the cycles' order with a seeded Monte-Carlo p (Naus 1965), and exact conditional test against the sister units (Gart 1970).
+finding-rejection-cluster-cannot-tell = Whether the sensor, the loading or the supply is to blame.
+finding-rejection-cluster-next-1 = Look at the part that the cause names, and at how loads are laid in this unit.
+finding-rejection-cluster-next-2 = Ask service to check the sensor if it comes again.
+finding-rejection-factor = Load rejections gather on a kind of load
+finding-rejection-factor-question = Do rejections of one cause gather on a set, packaging, program, shift or person?
+finding-rejection-factor-method = As for aborts.
+finding-rejection-factor-cannot-tell = Cause and effect: what gathers together changes together.
+finding-rejection-factor-next-1 = Watch how these loads are packed and laid.
+finding-set-repeats = The same set fails again
+finding-set-repeats-question = Does a set that was aborted or rejected fail again within days more often than others fail?
+finding-set-repeats-method = Uses within seven days of a failure of the same set against all other uses: exact conditional test over units with mid-p (Gart 1970).
+finding-set-repeats-cannot-tell = Whether the set or its handling is to blame.
+finding-set-repeats-next-1 = Take the set out, and go through rinsing, drying and packing of it step by step.
+finding-unsigned-shift = A shift without signatures
+finding-unsigned-shift-question = On which shifts were more loads left without a signature than the usual slips explain?
+finding-unsigned-shift-method = Exact binomial test of each shift against the rate of all others.
+finding-unsigned-shift-cannot-tell = Whether the loads were checked and only the signature is missing.
+finding-unsigned-shift-next-1 = Ask who was on that shift, and have each load decided by local policy.
+finding-bi-read-late = BIs read late
+finding-bi-read-late-question = Are biological indicators read late more often when they are due at the weekend?
+finding-bi-read-late-method = Read more than six hours after the usual time (the median) counts as late; exact test of the weekend against weekdays (Fisher, 1935), over the places.
+finding-bi-read-late-cannot-tell = Whether someone looked in time and wrote later.
+finding-bi-read-late-next-1 = Arrange for someone to read them at weekends, or run the tests on days whose reading falls on a weekday.
+finding-printouts-missing = Printouts missing from a unit
+finding-printouts-missing-question = Does one unit lose more printouts than the others?
+finding-printouts-missing-method = Exact test of two rates: missing counters of the unit against those of the others (Fisher, 1935).
+finding-printouts-missing-cannot-tell = Missing printouts at the very beginning or end of the records.
+finding-printouts-missing-next-1 = Look at the printer: paper, ribbon, jams. Print the missing strips again from the unit's memory.
+
+## Findings: parts of sentences
+phrase-name = { $name }
+phrase-record = { $record }
+phrase-sentences = { $all }
+phrase-counted = { $name } { $n }
+phrase-measured = { $value } { $symbol }
+phrase-more = +{ $what }
+phrase-less = -{ $what }
+phrase-share = { $n } of { $of } ({ $percent } %)
+phrase-and = { $first } and { $last }
+p-below = below { $p }
+ratio-open = any number
+shift-early = early
+shift-late = late
+shift-night = night
+shift-weekend = weekend
+process-word-plasma = plasma
+process-word-steam = steam
+process-word-eo = eo
+sort-internal-CI = internal CI
+sort-external-CI = external CI
+sort-test-pack-CI = test-pack CI
+sort-BI-control = BI control
+sort-sterilant = sterilant
+sort-packaging = packaging
+shown-endpoint-reached = endpoint reached
+shown-endpoint-not-reached = endpoint not reached
+shown-unreadable = unreadable
+shown-growth = growth
+shown-no-growth = no growth
+shown-control-grew = control grew
+shown-control-without-growth = control without growth
+quantity-word-pressure = pressure
+quantity-word-temperature = temperature
+quantity-word-concentration = concentration
+quantity-word-humidity = humidity
+quantity-word-power = power
+quantity-word-conductivity = conductivity
+allowed-first-cycle-of-the-day = first cycle of the day
+allowed-program = program
+allowed-pulses = pulses
+allowed-load-size = load size
+
+## Findings: the records that they rest on
+evidence-bi = { $record }: { $shown }
+evidence-indicator = { $record } { $shown }
+evidence-doubt = { $record } in doubt
+evidence-released = { $record } released
+evidence-its-bi = { $record } BI
+evidence-stage = { $record }: stage { $stage }
+evidence-cause = { $record }: { $cause }
+evidence-rejected = { $record } rejected: { $cause }
+evidence-aborted = { $record } aborted: { $cause }
+evidence-aborted-in = { $record } aborted in { $stage }: { $cause }
+evidence-abort-factor = { $record } aborted
+evidence-rejection-factor = { $record } rejected
+evidence-not-signed = { $record } not signed
+evidence-read-after = { $record }: read after { $hours } hours
+evidence-missing = { $record }: counters { $first } to { $last } missing before this
+
+## Findings: how much
+effect-times = { $own } against { $others } { $among }: { $ratio } times as often, and { $low } to { $high } times with { $level } % confidence.
+effect-weekly = { $estimate } % a week, { $low } to { $high } with { $level } % confidence, over { $n } cycles.
+effect-step = { $estimate } %, { $low } to { $high } with { $level } % confidence, over { $n } cycles.
+effect-change = { $estimate }, { $low } to { $high } with { $level } % confidence, over { $n } cycles.
+effect-leak-weekly = { $estimate } { $symbol } per week, { $low } to { $high } with { $level } % confidence, over { $n } tests.
+effect-leak-step = { $estimate } { $symbol } more, { $low } to { $high } with { $level } % confidence, over { $n } tests.
+among-before = before
+among-before-and-sisters = before and in the sister units, which it was like
+among-sisters = in its sister units
+among-sisters-same-lots = in its sister units with the same lots and programs
+among-other-units = in the other units
+among-other-lots = with other lots in the same units and programs
+among-other-shifts = on all other shifts
+among-otherwise = otherwise
+among-rest = among the rest in the same units
+among-weekdays = on weekdays at the same places
+limit-minutes = its limit of { $minutes } min
+limit-rate = its limit of { $limit }
+forecast = If it goes on, it meets { $limit } about { $day } ({ $earliest } to { $latest }).
+forecast-program = If it goes on, the usual { $program } cycle meets { $limit } about { $day } ({ $earliest } to { $latest }).
+forecast-open = open
+
+## Findings: indicators and lots
+bi-growth-said = A BI of { $unit } grew (load { $load }, { $day }); { $control }.
+bi-growth-control-dead = its control did not grow either, so the test proves nothing
+bi-growth-control-grew = its control grew, so the test is valid
+bi-growth-control-none = no result of its control is in the records
+bi-growth-scope = { $n ->
+    [one] { $n } load
+   *[other] { $n } loads
+} since the last negative BI ({ $after }) up to the next ({ $until }) are in doubt; the log calls back { $recalled ->
+    [0] none
+   *[other] { $recalled }
+}.
+bi-none-in-records = none in the records
+bi-none-yet = none yet
+bi-growth-else = Contamination when it was opened, a wrong incubator, a lot kept too warm.
+bi-control-said = A control BI of { $unit } did not grow (load { $load }, { $day }, lot { $lot }): the test of that load proves nothing.
+bi-control-else = A control that was never put in, a cold incubator, a dead lot, a slip in the log.
+early-release-said = Load { $load } of { $unit } holds an implant and was released { $at } before its BI result ({ $when }).
+early-release-read = read { $at }
+early-release-unread = not read yet
+early-release-else = An emergency release that was documented elsewhere; a slip in the log.
+lot-said-indicators = { $own } indicators of lot { $lot } ({ $sort }) failed, against { $others } with other lots.
+lot-said-sterilant = { $own } cycles of lot { $lot } ({ $sort }) were aborted or rejected for the sterilant, against { $others } with other lots.
+lot-said-packaging = { $own } loads of lot { $lot } ({ $sort }) were aborted for moisture or rejected for contact, against { $others } with other lots.
+lot-follows-lot = The failures follow the lot through { $units }, not one unit.
+lot-follows-unit = They follow { $unit } rather than the lot.
+lot-undecided = Lot or unit: the records can't tell.
+lot-at-least-double = The probability that this lot fails at least twice as often as the others is { $p }.
+lot-elsewhere = In units other than { $unit }: { $own } with the lot, { $others } with others (p { $p }).
+lot-not-elsewhere = The lot was not used, or nothing failed, in units other than { $unit }.
+lot-otherwise = { $unit } with other lots: { $own }; its sister units with the same lots: { $others } (p { $p }).
+lot-else-lot = Whatever else changed in these units while the lot was in use: lots follow each other in time.
+lot-else-unit = What { $unit } is loaded with.
+lot-else-undecided = { $unit } itself in the days of this lot.
+lot-next-tell = To tell: about { $n } uses of lot { $lot } in another unit, and as many of another lot in { $unit }. If the lot is to blame, failures show in the other unit with { $certainty } % certainty; if none shows, look at { $unit }.
+indicator-unit-said = { $n } of { $of ->
+    [one] { $of } indicator
+   *[other] { $of } indicators
+} ({ $sort }) failed in { $unit }, more than in its sister units with the same lots: { $own } against { $others }.
+indicator-unit-else = Other loads, or other hands that place the indicators, than in the sister units.
+
+## Findings: aborts and rejections
+abort-rise-said = { $unit } aborted { $own } of its last cycles, against { $before } before.
+abort-rise-else = Other loads, people or supplies than before; a change of what is counted, such as an operator who stops cycles early.
+causes-printed = Causes printed: { $causes }.
+abort-unit-said = { $unit } aborts more often than its sister units in the same programs: { $own } against { $others }.
+abort-unit-cause-said = { $unit } aborts for { $cause } more often than its sister units in the same programs: { $own } against { $others }.
+abort-unit-else = Other loads than in the sister units; { $programs ->
+    [0] the one program is
+    [one] the one program is
+   *[other] programs are
+} allowed for.
+abort-cluster-said = { $unit } aborted { $n } times within { $within } between { $first } and { $last }, of { $all } in all its { $cycles } cycles.
+abort-cluster-else = The same load run again and again before its fault was found.
+abort-factor-said = { $factor } aborted for { $cause } more often than the rest: { $own } against { $others }.
+rejection-factor-said = { $factor } were rejected for { $cause } more often than the rest: { $own } against { $others }.
+rejection-unit-said = { $unit } rejects loads because { $cause } more often than its sister units: { $own } against { $others }.
+rejection-cluster-said = { $unit } rejected { $n } of { $of } loads between { $first } and { $last } because { $cause }, and { $otherwise } in its other { $cycles } cycles.
+rejection-cluster-else = The same load put in again under its number before its fault was found; other loads than in the sister units.
+factor-program = cycles of program { $program }
+factor-shift = cycles on the { $shift } shift
+factor-operator = cycles started by { $operator }
+factor-first-of-day = first cycles of the day
+factor-loads-with = loads with { $what }
+factor-on-shift = { $what } on the { $shift } shift
+factor-packaging = a { $packaging }
+factor-set-alone = Loads with { $what } on other shifts: { $share }.
+factor-shift-alone = Other cycles on the { $shift } shift: { $share }.
+factor-neither = All others: { $share }.
+factor-else-not-program = The program does not explain it: within unit and program the difference stands (p { $p }).
+factor-else-perhaps-program = The program may explain it: within unit and program the difference is less sure (p { $p }).
+factor-else-program-open = The program may explain it: the records can't tell the two apart.
+factor-else-comes-with = Whoever and whatever comes with these loads: drying, packing, time pressure, the room.
+set-repeats-said = Sets that failed fail again within a week more often than others: { $own } against { $others }.
+set-repeats-most = Most often: { $sets }.
+set-repeats-else = A load run again as it was, and a kind of set that fails more often on any day.
+
+## Findings: lengths, readings and leaks
+do-evacuate = pump down
+do-inject = inject
+do-warm = warm up
+do-condition = condition the load
+do-exhaust = exhaust
+do-vent = vent
+do-dry = dry
+do-stage = finish the stage { $stage }
+drift-longer = { $unit } takes ever longer to { $do }: { $weekly } % a week, { $change } % from { $from } to { $to }.
+drift-shorter = { $unit } takes ever shorter to { $do }: { $weekly } % a week, { $change } % from { $from } to { $to }.
+drift-programs = In each program, a week: { $programs }.
+drift-program = { $program } { $weekly } % ({ $n } cycles)
+drift-else = Ever larger or damper loads; a gauge that drifts.
+step-longer = { $unit } takes { $change } % longer to { $do } since { $day }.
+step-shorter = { $unit } takes { $change } % shorter to { $do } since { $day }.
+step-else = Other loads since that day.
+series-allowed-for = { $what } { $n ->
+    [one] is allowed for and does
+   *[other] are allowed for and do
+} not explain it.
+alongside = Within three days: { $all }.
+alongside-nothing = No service, software or other sterilant lot is in the records within three days.
+alongside-service = service on { $day }: { $note }
+alongside-software = software { $version } from { $day }
+alongside-lot = sterilant lot { $lot } from { $day }
+short-stage-completed = { $cycle } had { $minutes } min of { $stage }, of at least { $least }, although it is printed as completed.
+short-stage-aborted = { $cycle } had { $minutes } min of { $stage }, of at least { $least }, and was aborted in it.
+short-stage-else = A clock that jumped during the cycle.
+short-stage-next-gas = Ethylene oxide is toxic, a carcinogen and flammable: let nobody handle the load before the rest of its aeration by the device's instructions for use.
+curve-said = In { $unit } the { $quantity } of stage { $stage } { $since }, without an alarm.
+curve-said-usually = In { $unit } the { $quantity } of stage { $stage } { $since } (usually { $usual } { $symbol } at the end of the stage), without an alarm.
+curve-moved-above = has moved to { $change } above its course between { $first } and { $last }
+curve-moved-below = has moved to { $change } below its course between { $first } and { $last }
+curve-since-above = has been { $change } above its former course since { $day }
+curve-since-below = has been { $change } below its former course since { $day }
+curve-else = A gauge that drifts; other loads.
+leak-creeps = The leak rate of { $unit } creeps up: from about { $low } on { $first } to about { $high } on { $last }.
+leak-jumped = The leak rate of { $unit } has been { $change } higher since { $day }.
+leak-else = Water left in the chamber, a chamber that was still warm, a gauge that drifts.
+
+## Findings: records
+unsigned-shift-said = No one signed { $own } completed loads on the { $shift } shift of { $day } at { $place }, against { $others } on all others.
+unsigned-shift-named = { $shift } shift of { $day }
+unsigned-shift-else = A page of the log that is missing or was not entered.
+bi-read-late-said = BIs due at a weekend are read late (more than { $hours } hours after being put in): { $own }, against { $others } on weekdays.
+bi-read-late-named = due at a weekend
+bi-read-late-place = { $place }: { $own } at weekends, { $others } on weekdays.
+bi-read-late-else = A place that is closed at weekends.
+printouts-missing-said = { $unit } loses printouts more often than the other units: { $own } against { $others }.
+printouts-missing-else = A stack of strips that was not scanned.
+
+## Findings, drawn
+unusual-title = What is unusual
+unusual-nothing = Nothing beyond chance in { $n } comparisons.
+unusual-caption = From { $n } comparisons, worst first; each leads to the whole of it.
+unusual-what = What
+unusual-about = About
+unusual-much = How much
+unusual-more = { $n ->
+    [one] And { $n } more below.
+   *[other] And { $n } more below.
+}
+unusual-method = { $n } comparisons were made for { $questions } questions. Each is corrected for the number of its question's; the share of chance findings that is accepted stands with each. Facts that need no statistics have no p. A finding is a reason to look, not a verdict; the device's service instructions and local policy decide. Correction:
+unusual-correction = Benjamini and Hochberg, J. R. Statist. Soc. B 57, 1995
+unusual-of-month = What is unusual and rests on records of this month. The comparisons were made over all records.
+unusual-of-month-nothing = Nothing unusual rests on records of this month; { $n } comparisons were made over all records.
+unusual-known = What is known of this unit and these lots
+unusual-known-about = Found over all records and bearing on this cycle or load: { $n }. Whether it has to do with what happened is for whoever investigates.
+finding-much = How much
+finding-sure = How sure
+finding-sure-said = p { $p }, { $adjusted } after correction for { $n ->
+    [one] one comparison
+   *[other] { $n } comparisons
+}; up to { $accepted } is accepted.
+finding-fact = A fact of the records, no statistics.
+finding-also = Also
+finding-else = What else explains it
+finding-cannot = It can't tell
+finding-how = Method
+finding-evidence = Evidence
+finding-rests-here = { $n ->
+    [one] { $n } record of this cycle or load is evidence of it.
+   *[other] { $n } records of this cycle or load are evidence of it.
+}
+much-limit = limit by { $day }
+much-times = { $ratio } times
+much-percent-weekly = { $estimate } % a week
+much-records = { $n ->
+    [one] { $n } record
+   *[other] { $n } records
+}
+subject-lot = lot { $lot }
+
+## Ranking for service
+rank-title = Which unit to look at first
+rank-lead = Look at { $unit } first: { $evidence } evidence.
+rank-lead-none = No unit stands out beyond chance.
+rank-caption = Units by the evidence that they need service
+rank-rank = Rank
+rank-evidence = Evidence
+rank-p = Combined p
+rank-from = Most of it from
+rank-part = { $about } (p { $p })
+rank-comparisons = { $n } comparisons were made in all.
+rank-how = How the order is made
+rank-method = For each unit and question the smallest p of what bears on the unit, times the number of such comparisons (Bonferroni), is combined over the questions by the harmonic mean p (Wilson, PNAS 116, 2019), weighted by how much the question bears on the unit itself. A BI that grew enters as p 0.001. Aborts for causes that lie with loads (moisture, contact, stopped by hand) don't enter. The order says where to look first, not what is broken; the device's service instructions decide what is done.
+rank-found = What was found of the unit
+rank-found-nothing = Nothing beyond chance was found of the unit.
+strength-strong = strong
+strength-clear = clear
+strength-some = some
+strength-none-beyond-chance = none beyond chance
+much-percent = { $estimate } %
+chart-jump = jump
+chart-finding = finding { $n }
+found-legend = Solid line: the trend that was found; dashed onwards: where it leads if it goes on, up to the ring, with the interval of the day as a bar at the limit. Dashed upright: the day of a jump that was found.
+unusual-comparisons = From { $n } comparisons, worst first
+phrase-quoted = “{ $what }”
+finding-next = What to check next

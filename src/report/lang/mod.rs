@@ -3,6 +3,8 @@
 //! The texts lie in Fluent files beside this one (`en.ftl`, `de.ftl`); a test holds all of them to the same messages and
 //! the same variables. This module knows no report: it is asked for a message by its key. Read [`Texts::say`] first.
 
+mod phrase;
+
 use chrono::{Datelike, NaiveDate, NaiveDateTime};
 use fluent_bundle::types::FluentNumber;
 use fluent_bundle::{FluentArgs, FluentBundle, FluentResource, FluentValue};
@@ -46,9 +48,19 @@ impl Language {
     }
 }
 
+/// How numbers and days are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Manner {
+    /// As the language does.
+    Page,
+    /// Days by ISO 8601 and plain digits, as they stand in the terminal's tables and in data.
+    Plain,
+}
+
 /// The texts of one language.
 pub struct Texts {
     language: Language,
+    manner: Manner,
     bundle: FluentBundle<FluentResource>,
 }
 
@@ -91,13 +103,23 @@ impl From<&str> for Value {
 impl Texts {
     /// The texts of a language.
     pub fn of(language: Language) -> Self {
+        Texts::in_manner(language, Manner::Page)
+    }
+
+    /// The English texts with days by ISO 8601 and plain digits, for the terminal and for data.
+    pub fn plain() -> Self {
+        Texts::in_manner(Language::English, Manner::Plain)
+    }
+
+    fn in_manner(language: Language, manner: Manner) -> Self {
         let tag: LanguageIdentifier = language.tag().parse().unwrap_or_default();
         let mut bundle = FluentBundle::new(vec![tag]);
         // Everything in a report is made inert at the end, so that marks of direction are not wanted.
         bundle.set_use_isolating(false);
-        bundle.set_formatter(Some(match language {
-            Language::English => |value, _| write_value(value, Language::English),
-            Language::German => |value, _| write_value(value, Language::German),
+        bundle.set_formatter(Some(match (language, manner) {
+            (_, Manner::Plain) => |value, _| write_plain(value),
+            (Language::English, Manner::Page) => |value, _| write_value(value, Language::English),
+            (Language::German, Manner::Page) => |value, _| write_value(value, Language::German),
         }));
         // What of a file can't be read is left out; a test holds the files to be read in full.
         let resource = match FluentResource::try_new(language.source().to_owned()) {
@@ -105,7 +127,11 @@ impl Texts {
             Err((resource, _)) => resource,
         };
         let _ = bundle.add_resource(resource);
-        Texts { language, bundle }
+        Texts {
+            language,
+            manner,
+            bundle,
+        }
     }
 
     /// The language.
@@ -155,7 +181,24 @@ impl Texts {
 
     /// A number with so many decimals.
     pub fn number(&self, number: f64, n_decimals: usize) -> String {
-        write_number(number, n_decimals, self.language)
+        match self.manner {
+            Manner::Page => write_number(number, n_decimals, self.language),
+            Manner::Plain => format!("{number:.n_decimals$}"),
+        }
+    }
+
+    /// A number with its sign, with so many decimals.
+    pub fn signed(&self, number: f64, n_decimals: usize) -> String {
+        match self.manner {
+            Manner::Page => {
+                let said = self.number(number, n_decimals);
+                if said.starts_with('\u{2212}') {
+                    return said;
+                }
+                format!("+{said}")
+            }
+            Manner::Plain => format!("{number:+.n_decimals$}"),
+        }
     }
 
     /// A number as it was printed, without decimals that say nothing.
@@ -179,6 +222,9 @@ impl Texts {
 
     /// A day: `12 Mar 2026`, `12.03.2026`.
     pub fn day(&self, day: NaiveDate) -> String {
+        if self.manner == Manner::Plain {
+            return day.to_string();
+        }
         match self.language {
             Language::English => format!(
                 "{} {} {}",
@@ -209,6 +255,9 @@ impl Texts {
 
     /// A moment to the minute: `12 Mar 2026, 07:41`.
     pub fn moment(&self, local: NaiveDateTime) -> String {
+        if self.manner == Manner::Plain {
+            return local.format("%Y-%m-%d %H:%M").to_string();
+        }
         format!("{}, {}", self.day(local.date()), local.format("%H:%M"))
     }
 
@@ -227,6 +276,13 @@ impl Texts {
 fn write_value(value: &FluentValue<'_>, language: Language) -> Option<String> {
     match value {
         FluentValue::Number(FluentNumber { value, .. }) => Some(write_number(*value, 0, language)),
+        _ => None,
+    }
+}
+
+fn write_plain(value: &FluentValue<'_>) -> Option<String> {
+    match value {
+        FluentValue::Number(FluentNumber { value, .. }) => Some(format!("{value:.0}")),
         _ => None,
     }
 }

@@ -187,8 +187,9 @@ pub fn say_p(p: f64) -> String {
 mod tests {
     use super::*;
     use crate::analyse::catalogue::FindingKind;
-    use crate::analyse::finding::Subject;
-    use crate::report::findings::EvidenceRow;
+    use crate::analyse::finding::{Finding, Subject};
+    use crate::analyse::phrase::Phrase;
+    use crate::report::findings::{EvidenceRow, SubjectRow};
     use crate::report::place::Place;
     use crate::report::terminal::prose::width_of;
     use crate::report::terminal::{Color, Extent};
@@ -207,7 +208,7 @@ mod tests {
         FindingRow {
             kind,
             about: kind.about(),
-            subject: Subject::default(),
+            subject: SubjectRow::default(),
             named: "PL-1, evacuate, a name that is longer than any line has room for".to_owned(),
             said: said.to_owned(),
             effect: None,
@@ -229,6 +230,7 @@ mod tests {
                 },
             }],
             n_evidence: 1,
+            finding: Finding::new(kind, Subject::default(), Phrase::name(said)),
         }
     }
 
