@@ -25,7 +25,12 @@ use layout::recognise::{LOOKED_AT, Recognised, recognise};
 use layout::shipped::shipped;
 use read::FileReader;
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::sync::Arc;
+
+/// The version of what is read from a line. Whoever makes any line be read otherwise raises it; the archive notes it
+/// beside what was read, and reads again whatever it says.
+pub const READER_VERSION: u32 = 1;
 
 /// How the input is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,6 +85,25 @@ pub enum LayoutChoice {
     ByContent(Vec<Arc<Layout>>),
     /// By this one, whatever the file holds.
     Forced(Arc<Layout>),
+    /// Some files in ways of their own, by their names; the others in one way.
+    ByName {
+        /// The files that have a way of their own.
+        named: BTreeMap<String, LayoutChoice>,
+        /// The way of the others.
+        others: Box<LayoutChoice>,
+    },
+}
+
+impl LayoutChoice {
+    /// The choice for a file of this name.
+    fn of_file(&self, name: &str) -> &LayoutChoice {
+        match self {
+            LayoutChoice::ByName { named, others } => {
+                named.get(name).unwrap_or(others).of_file(name)
+            }
+            _ => self,
+        }
+    }
 }
 
 impl Records {
@@ -117,6 +141,7 @@ pub fn read_inputs_by(
     let mut records = Records::default();
     for input in inputs {
         let file = FileId(u32::try_from(sources.files().len()).unwrap_or(u32::MAX));
+        let choice = choice.of_file(input.name());
         let head = match choice {
             LayoutChoice::ByContent(layouts) if !layouts.is_empty() => {
                 // What can't be read is said when it is read.
@@ -151,8 +176,9 @@ fn choose(
     name: &str,
     said: &mut Vec<Diagnostic>,
 ) -> Option<Arc<Layout>> {
-    let layouts = match choice {
-        LayoutChoice::Neutral => return None,
+    let layouts = match choice.of_file(name) {
+        // What stands behind a name is never another table of names.
+        LayoutChoice::Neutral | LayoutChoice::ByName { .. } => return None,
         LayoutChoice::Forced(layout) => return Some(Arc::clone(layout)),
         LayoutChoice::ByContent(layouts) => layouts,
     };
