@@ -15,6 +15,8 @@ mod damaged;
 mod decisions;
 /// Tables for other programs; check.py beside it reads them with libraries that know nothing of loadbook.
 mod export;
+/// Strips of known truth with a fault in one line of a hundred: which wrong values nothing tells of.
+mod faults;
 /// What is unusual in the samples, against their answer sheet.
 mod findings;
 /// The grammars and the parsers agree.
