@@ -23,6 +23,8 @@ mod findings;
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.
 mod grammar_text;
+/// What harms readers of files: through the program itself, with a limit on its time.
+mod hostile;
 /// The reports for paper and screen.
 mod html;
 /// Who may import whom, and what the sources may not hold.
