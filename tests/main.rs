@@ -19,6 +19,8 @@ mod export;
 mod faults;
 /// What is unusual in the samples, against their answer sheet.
 mod findings;
+/// Inputs that fuzzing began from and found, through the properties that the fuzz targets hold.
+mod fuzz_corpus;
 /// The grammars and the parsers agree.
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.
@@ -31,6 +33,8 @@ mod html;
 mod layers;
 /// Strips of other printers, read by layouts.
 mod layouts;
+/// Which lines of a file became what, for whoever holds that each is in exactly one thing.
+mod line_account;
 /// Recall scopes against a brute-force oracle and hand-made cases.
 mod recall;
 /// The statistics and what is published of them.
