@@ -1013,7 +1013,7 @@ evidence-read-after = { $record }: nach { $hours } Stunden abgelesen
 evidence-missing = { $record }: davor fehlen die Zählerstände { $first } bis { $last }
 
 ## Befunde: wie viel
-effect-times = { $own } gegen { $others } { $among }: { $ratio } Mal so oft, bei { $level } % Vertrauen { $low } bis { $high } Mal.
+effect-times = { $own } gegen { $others } { $among }: { $ratio }-mal so oft, bei { $level } % Vertrauen { $low }- bis { $high }-mal.
 effect-weekly = { $estimate } % je Woche, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Zyklen.
 effect-step = { $estimate } %, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Zyklen.
 effect-change = { $estimate }, bei { $level } % Vertrauen { $low } bis { $high }, über { $n } Zyklen.
@@ -1040,10 +1040,10 @@ bi-growth-said = Ein BI von { $unit } wuchs (Charge { $load }, { $day }); { $con
 bi-growth-control-dead = auch seine Kontrolle wuchs nicht, der Test beweist also nichts
 bi-growth-control-grew = seine Kontrolle wuchs, der Test gilt also
 bi-growth-control-none = ein Ergebnis seiner Kontrolle ist nicht aufgezeichnet
-bi-growth-scope = { $n ->
-    [one] { $n } Charge
-   *[other] { $n } Chargen
-} seit dem letzten negativen BI ({ $after }) bis zum nächsten ({ $until }) im Zweifel; das Buch ruft { $recalled ->
+bi-growth-scope = Im Zweifel { $n ->
+    [one] steht { $n } Charge
+   *[other] stehen { $n } Chargen
+} seit dem letzten negativen BI ({ $after }) bis zum nächsten ({ $until }); das Buch ruft { $recalled ->
     [0] keine
    *[other] { $recalled }
 } zurück.
@@ -1052,7 +1052,7 @@ bi-none-yet = noch keiner
 bi-growth-else = Verunreinigung beim Öffnen, ein falscher Brutschrank, ein zu warm gelagertes Los.
 bi-control-said = Ein Kontroll-BI von { $unit } wuchs nicht (Charge { $load }, { $day }, Los { $lot }): Der Test dieser Charge beweist nichts.
 bi-control-else = Eine Kontrolle, die nie eingesetzt wurde, ein kalter Brutschrank, ein totes Los, ein Schreibfehler im Buch.
-early-release-said = Charge { $load } von { $unit } enthält ein Implantat und wurde { $at } vor ihrem BI-Ergebnis freigegeben ({ $when }).
+early-release-said = Charge { $load } von { $unit } enthält ein Implantat und wurde vor ihrem BI-Ergebnis freigegeben, am { $at } ({ $when }).
 early-release-read = abgelesen { $at }
 early-release-unread = noch nicht abgelesen
 early-release-else = Eine Notfreigabe, die anderswo dokumentiert ist; ein Schreibfehler im Buch.
@@ -1087,7 +1087,7 @@ abort-unit-else = Andere Beladungen als in den Schwestergeräten; { $programs ->
     [one] das eine Programm ist
    *[other] Programme sind
 } berücksichtigt.
-abort-cluster-said = { $unit } brach { $n } Mal binnen { $within } vom { $first } bis { $last } ab, von { $all } in allen seinen { $cycles } Zyklen.
+abort-cluster-said = { $unit } brach { $n }-mal binnen { $within } vom { $first } bis { $last } ab, von { $all } in allen seinen { $cycles } Zyklen.
 abort-cluster-else = Dieselbe Beladung, immer wieder gefahren, bis ihr Fehler gefunden war.
 abort-factor-said = { $factor } brachen öfter ab als der Rest (Ursache: { $cause }): { $own } gegen { $others }.
 rejection-factor-said = { $factor } wurden öfter abgewiesen als der Rest (Ursache: { $cause }): { $own } gegen { $others }.
@@ -1198,7 +1198,7 @@ finding-rests-here = { $n ->
    *[other] { $n } Aufzeichnungen dieses Zyklus oder dieser Charge sind Belege dafür.
 }
 much-limit = Grenze um { $day }
-much-times = { $ratio } Mal
+much-times = { $ratio }-mal so oft
 much-percent-weekly = { $estimate } % je Woche
 much-records = { $n ->
     [one] { $n } Aufzeichnung
