@@ -27,6 +27,8 @@ pub mod analyse;
 
 pub mod report;
 
+pub mod archive;
+
 pub mod simulate;
 
 pub mod cli;

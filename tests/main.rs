@@ -3,6 +3,8 @@
 use proptest::prelude::ProptestConfig;
 use proptest::test_runner::RngSeed;
 
+/// The store for years: nothing is lost, nothing is there by half, and every changed byte is named.
+mod archive;
 /// What the commands print, and their exit codes.
 mod commands;
 /// Every line is in exactly one thing, whatever the bytes; nothing panics.

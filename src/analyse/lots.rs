@@ -229,9 +229,12 @@ fn ask(uses: &[Use<'_>], about: About<'_>, lots: &mut Question, units: &mut Ques
 /// Uses and failures by unit and program, of all lots and of each: a lot is set against the others by subtraction, so
 /// that asking of every lot takes no longer than counting once.
 struct ByLot<'r> {
-    all: BTreeMap<(&'r str, &'r str), (u32, u32)>,
-    of_lot: BTreeMap<&'r str, BTreeMap<(&'r str, &'r str), (u32, u32)>>,
+    all: ByPlace<'r>,
+    of_lot: BTreeMap<&'r str, ByPlace<'r>>,
 }
+
+/// Uses and failures by unit and program.
+type ByPlace<'r> = BTreeMap<(&'r str, &'r str), (u32, u32)>;
 
 impl<'r> ByLot<'r> {
     fn of(uses: &[Use<'r>]) -> Self {

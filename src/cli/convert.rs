@@ -3,6 +3,7 @@
 //! What a line could not be read from is left out, and said. Read [`run`] first.
 
 use super::exit::{EXIT_CODES, Exit};
+use super::input::{InputOptions, find_inputs};
 use super::layout::LayoutOptions;
 use super::{Printed, Refusal};
 use crate::diagnose::Severity;
@@ -10,7 +11,7 @@ use crate::parse::log::write::write_entries;
 use crate::parse::printout::write::{PrintoutOptions, write_cycle};
 use crate::parse::{Records, Strictness, read_inputs_by};
 use crate::report::inert;
-use crate::source::gather::{Sources, gather};
+use crate::source::gather::Sources;
 use clap::Args;
 use std::io::Write;
 
@@ -23,9 +24,9 @@ use std::io::Write;
 
 {EXIT_CODES}"))]
 pub struct ConvertCommand {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// Write to this new file instead of standard output
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<String>,
@@ -42,16 +43,15 @@ pub struct ConvertCommand {
 /// # Errors
 /// A layout that does not exist or has faults; a file that can't be written.
 pub fn run(command: &ConvertCommand, err: &mut dyn Write) -> Printed {
-    let choice = command.layout.choice()?;
     let strictness = if command.strict {
         Strictness::Strict
     } else {
         Strictness::Infer
     };
-    let gathered = gather(&command.paths);
-    let (sources, records) = read_inputs_by(gathered.inputs, strictness, &choice, |_| {});
+    let found = find_inputs(&command.input, &command.layout)?;
+    let (sources, records) = read_inputs_by(found.inputs, strictness, &found.choice, |_| {});
     let mut exit = Exit::Fine;
-    for diagnostic in gathered.diagnostics.iter().chain(&records.diagnostics) {
+    for diagnostic in found.diagnostics.iter().chain(&records.diagnostics) {
         // Doubts of the records themselves are written with them and found again by review.
         let is_of_a_file = diagnostic.primary.is_none();
         if is_of_a_file && diagnostic.severity == Severity::Error {

@@ -4,6 +4,7 @@
 
 use super::exit::{EXIT_CODES, Exit};
 use super::findings::analyse_history;
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -44,9 +45,9 @@ Exit code 1 says here that lines could not be read, and so are in no table but u
 
 {EXIT_CODES}"))]
 pub struct ExportCommand {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// The form of the tables (not --to, which is the last day)
     #[arg(long = "as", value_enum, value_name = "FORM")]
     pub form: Form,
@@ -93,9 +94,9 @@ pub fn run(command: &ExportCommand, err: &mut dyn Write) -> Printed {
     let format = command.form.format();
     let folder = &command.output;
     // Before anything is read: reading may take long.
-    check_folder(folder, format, &command.paths)?;
+    check_folder(folder, format, &command.input)?;
     let book = command.policy.read_book()?;
-    let mut intake = read_input(&command.paths, &command.options, err)?;
+    let mut intake = read_input(&command.input, &command.options, err)?;
     if intake.history.cycles.is_empty() && intake.history.entries.is_empty() {
         return Err(Refusal::new(
             "nothing was read, so nothing was written; an earlier export is as it was",
@@ -187,15 +188,17 @@ pub fn run(command: &ExportCommand, err: &mut dyn Write) -> Printed {
 
 /// Refuses a folder that holds anything but an earlier export of the same form, and one that would be read as input the
 /// next time.
-fn check_folder(folder: &Path, format: ExportFormat, paths: &[String]) -> Result<(), Refusal> {
+fn check_folder(folder: &Path, format: ExportFormat, input: &InputOptions) -> Result<(), Refusal> {
     let said = folder.display();
     let whole = absolute(folder);
-    let inside = paths.iter().find(|path| {
-        Path::new(path).is_dir()
-            && absolute(Path::new(path))
+    let paths = input.paths.iter().map(Path::new);
+    let mut read = paths.chain(input.archive.as_deref());
+    let inside = read.find(|path| {
+        path.is_dir()
+            && absolute(path)
                 .is_some_and(|path| whole.as_ref().is_some_and(|whole| whole.starts_with(path)))
     });
-    if let Some(path) = inside {
+    if let Some(path) = inside.map(Path::display) {
         return Err(Refusal {
             said: format!("the folder `{said}` lies in `{path}`, which is read"),
             more: vec![format!(

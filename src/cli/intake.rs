@@ -2,6 +2,7 @@
 
 use super::Refusal;
 use super::exit::Exit;
+use super::input::{InputOptions, find_inputs};
 use super::options::SharedOptions;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Severity};
@@ -17,7 +18,7 @@ use crate::report::input_file::InputFile;
 use crate::report::place::{Place, common_folder};
 use crate::report::review::{AsOf, Judged, Reviewed};
 use crate::report::scope::Scope;
-use crate::source::gather::{Input, Sources, gather};
+use crate::source::gather::{Input, Sources};
 use chrono::NaiveDateTime;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{IsTerminal, Write};
@@ -109,21 +110,21 @@ impl Intake {
     }
 }
 
-/// Reads and joins what the paths name. A path that can't be read is told on `err`, and the others are read all the same.
+/// Reads and joins what the paths name, or what an archive holds. A path that can't be read is told on `err`, and the others are read all the same.
 ///
 /// # Errors
-/// A unit or program asked for that no record has.
+/// A unit or program asked for that no record has; no archive.
 pub fn read_input(
-    paths: &[String],
+    input: &InputOptions,
     options: &SharedOptions,
     err: &mut dyn Write,
 ) -> Result<Intake, Refusal> {
-    let layout = options.layout.choice()?;
-    let gathered = gather(paths);
-    let mut diagnostics = gathered.diagnostics;
-    let bar = open_bar(&gathered.inputs);
+    let found = find_inputs(input, &options.layout)?;
+    let mut diagnostics = found.diagnostics;
+    let bar = open_bar(&found.inputs);
+    let strictness = options.strictness();
     let (sources, mut records) =
-        read_inputs_by(gathered.inputs, options.strictness(), &layout, |n_bytes| {
+        read_inputs_by(found.inputs, strictness, &found.choice, |n_bytes| {
             bar.inc(n_bytes)
         });
     bar.finish_and_clear();
@@ -148,7 +149,7 @@ pub fn read_input(
     diagnostics.append(&mut noticed);
     let unreadable: Vec<&Diagnostic> = diagnostics
         .iter()
-        .filter(|diagnostic| diagnostic.code == Code::FileUnreadable)
+        .filter(|diagnostic| matches!(diagnostic.code, Code::FileUnreadable | Code::ArchiveDamaged))
         .collect();
     for diagnostic in &unreadable {
         let _ = writeln!(

@@ -125,7 +125,8 @@ pub struct DrawOptions {
 }
 
 impl DrawOptions {
-    fn terminal(&self) -> Terminal {
+    /// What is drawn upon.
+    pub(super) fn terminal(&self) -> Terminal {
         use super::options::When;
         let is_terminal = std::io::stdout().is_terminal();
         let seen = if is_terminal {

@@ -2,12 +2,15 @@
 //!
 //! Read [`run`] first, then [`review`].
 
+pub mod archive;
+pub mod archive_file;
 pub mod completions;
 pub mod convert;
 pub mod exit;
 pub mod export;
 pub mod figures;
 pub mod findings;
+pub mod input;
 pub mod intake;
 pub mod layout;
 pub mod man;
@@ -57,7 +60,9 @@ const EXAMPLES: &str = "Examples:
   loadbook report review records/ -o review.html   the review as a file to print and sign
   loadbook export records/ --as csv -o tables/       everything as tables for other programs
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
-  zcat march.txt.gz | loadbook review -       from a pipe";
+  zcat march.txt.gz | loadbook review -       from a pipe
+  loadbook archive add archive/ records/      keep what is new for years
+  loadbook review --archive archive/          any command, from what is kept";
 
 fn help_with_exit_codes() -> String {
     format!("{EXAMPLES}\n\n{EXIT_CODES}")
@@ -82,6 +87,8 @@ pub enum Command {
     Show(show::ShowCommand),
     /// Write a report for paper and screen: review, investigation, monthly or service
     Report(report::ReportCommand),
+    /// Keep the records for years: add, list, verify, review, reread
+    Archive(archive::ArchiveCommand),
     /// Write everything that was read and found as tables: CSV, JSON or Parquet
     Export(export::ExportCommand),
     /// Teach loadbook a printer: draft, try, check and list layouts
@@ -121,6 +128,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
+        Command::Archive(command) => archive::run(command, out, err),
         Command::Export(command) => export::run(command, err),
         Command::Layout(command) => layout::run(command, err),
         Command::Convert(command) => convert::run(command, err),

@@ -148,7 +148,7 @@ fn parse_last_day(text: &str) -> Result<NaiveDate, String> {
 }
 
 /// A date and time, or a date alone, which means its end.
-fn parse_moment(text: &str) -> Result<NaiveDateTime, String> {
+pub(super) fn parse_moment(text: &str) -> Result<NaiveDateTime, String> {
     if let Ok(date) = text.parse::<NaiveDate>() {
         let last = NaiveTime::from_hms_opt(23, 59, 59).unwrap_or_default();
         return Ok(date.and_time(last));

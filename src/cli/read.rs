@@ -1,6 +1,7 @@
 //! `loadbook read`: what was read and what was not.
 
 use super::exit::{EXIT_CODES, Exit};
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -10,6 +11,7 @@ use crate::report::read::{Reading, write_read_report};
 use crate::report::terminal::read::{draw_explanation, draw_read_report};
 use clap::Args;
 use std::io::Write;
+use std::path::PathBuf;
 
 /// Reads the records and says of each file its size, encoding, lines, printouts, log entries and lines that could not
 /// be read; then shows those lines with what is wrong and what to do.
@@ -23,8 +25,16 @@ use std::io::Write;
 {EXIT_CODES}"))]
 pub struct ReadCommand {
     /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required_unless_present = "explain")]
+    #[arg(value_name = "PATH", required_unless_present_any = ["archive", "explain"])]
     pub paths: Vec<String>,
+    /// Read what is in this archive, instead of paths
+    #[arg(
+        long,
+        value_name = "DIR",
+        conflicts_with = "paths",
+        help_heading = "How records are read"
+    )]
+    pub archive: Option<PathBuf>,
     /// Say what a reason means and what to do about it; `list` names them all
     #[arg(long, value_name = "REASON")]
     pub explain: Option<String>,
@@ -47,7 +57,11 @@ pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
             .collect();
         return Ok((texts.join("\n"), Exit::Fine));
     }
-    let intake = read_input(&command.paths, &command.options, err)?;
+    let input = InputOptions {
+        paths: command.paths.clone(),
+        archive: command.archive.clone(),
+    };
+    let intake = read_input(&input, &command.options, err)?;
     let report = write_read_report(&Reading {
         files: &intake.files,
         history: &intake.history,

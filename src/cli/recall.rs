@@ -1,6 +1,7 @@
 //! `loadbook recall`: the sheet of packages to get back.
 
 use super::exit::{EXIT_CODES, Exit};
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -57,9 +58,9 @@ impl KindName {
 
 {EXIT_CODES}"))]
 pub struct RecallCommand {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// The loads that used this lot, instead of growing indicators
     #[arg(long, value_name = "LOT", help_heading = "What is shown")]
     pub lot: Option<String>,
@@ -89,7 +90,7 @@ pub struct RecallCommand {
 /// A unit, program or lot that no record has; a policy that can't be used; a CSV file that can't be written.
 pub fn run(command: &RecallCommand, err: &mut dyn Write) -> Printed {
     let book = command.policy.read_book()?;
-    let intake = read_input(&command.paths, &command.options, err)?;
+    let intake = read_input(&command.input, &command.options, err)?;
     let judged = intake.judge(book);
     let reviewed = intake.reviewed(&judged);
     let report = match &command.lot {

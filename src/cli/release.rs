@@ -2,6 +2,7 @@
 
 use super::Printed;
 use super::exit::{EXIT_CODES, Exit};
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -52,9 +53,9 @@ impl DecisionName {
 
 {EXIT_CODES}"))]
 pub struct ReleaseCommand {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// List loads with these decisions only, separated by commas
     #[arg(
         long,
@@ -78,7 +79,7 @@ pub struct ReleaseCommand {
 /// A unit or program that no record has; a policy that can't be used.
 pub fn run(command: &ReleaseCommand, err: &mut dyn Write) -> Printed {
     let book = command.policy.read_book()?;
-    let intake = read_input(&command.paths, &command.options, err)?;
+    let intake = read_input(&command.input, &command.options, err)?;
     let judged = intake.judge(book);
     let wanted: Vec<Decision> = command
         .decision

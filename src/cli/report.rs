@@ -3,6 +3,7 @@
 use super::exit::{EXIT_CODES, Exit};
 use super::figures::{add_limits, mark_leaks, mark_lengths, share_interval};
 use super::findings::{analyse_history, find_in};
+use super::input::InputOptions;
 use super::intake::{Intake, read_input};
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -96,9 +97,9 @@ pub enum Lang {
 /// `loadbook report review`.
 #[derive(Debug, Args)]
 pub struct ReviewArgs {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// Options.
     #[command(flatten)]
     pub options: ReportOptions,
@@ -110,9 +111,9 @@ pub struct InvestigationArgs {
     /// A cycle, as UNIT:COUNTER, or a load's number
     #[arg(value_name = "CYCLE|LOAD")]
     pub asked: String,
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// Options.
     #[command(flatten)]
     pub options: ReportOptions,
@@ -121,9 +122,9 @@ pub struct InvestigationArgs {
 /// `loadbook report monthly`.
 #[derive(Debug, Args)]
 pub struct MonthlyArgs {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// The month (YYYY-MM) [default: the last one that had ended]
     #[arg(long, value_name = "MONTH", value_parser = parse_month, help_heading = "What is shown")]
     pub month: Option<Month>,
@@ -135,9 +136,9 @@ pub struct MonthlyArgs {
 /// `loadbook report service`.
 #[derive(Debug, Args)]
 pub struct ServiceArgs {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// Options.
     #[command(flatten)]
     pub options: ReportOptions,
@@ -148,12 +149,12 @@ fn parse_month(text: &str) -> Result<Month, String> {
 }
 
 impl Which {
-    fn paths(&self) -> &[String] {
+    fn input(&self) -> &InputOptions {
         match self {
-            Which::Review(args) => &args.paths,
-            Which::Investigation(args) => &args.paths,
-            Which::Monthly(args) => &args.paths,
-            Which::Service(args) => &args.paths,
+            Which::Review(args) => &args.input,
+            Which::Investigation(args) => &args.input,
+            Which::Monthly(args) => &args.input,
+            Which::Service(args) => &args.input,
         }
     }
 
@@ -174,7 +175,7 @@ impl Which {
 pub fn run(command: &ReportCommand, err: &mut dyn Write) -> Printed {
     let options = command.which.options();
     let book = options.policy.read_book()?;
-    let mut intake = read_input(command.which.paths(), &options.shared, err)?;
+    let mut intake = read_input(command.which.input(), &options.shared, err)?;
     let masks = Masks::of(&intake.history);
     let sources = std::mem::take(&mut intake.sources);
     let masked_lines = options.mask_operators.then(|| {

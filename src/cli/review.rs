@@ -3,6 +3,7 @@
 use super::Printed;
 use super::exit::{EXIT_CODES, Exit};
 use super::findings::find_in;
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -25,9 +26,9 @@ use std::io::Write;
 
 {EXIT_CODES}"))]
 pub struct ReviewCommand {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// How loads are judged.
     #[command(flatten)]
     pub policy: PolicyOptions,
@@ -42,7 +43,7 @@ pub struct ReviewCommand {
 /// A unit or program that no record has.
 pub fn run(command: &ReviewCommand, err: &mut dyn Write) -> Printed {
     let book = command.policy.read_book()?;
-    let intake = read_input(&command.paths, &command.options, err)?;
+    let intake = read_input(&command.input, &command.options, err)?;
     let judged = intake.judge(book);
     let reviewed = intake.reviewed(&judged);
     let review = write_review(&reviewed, find_in(&reviewed)?);

@@ -3,6 +3,7 @@
 use super::Printed;
 use super::exit::{EXIT_CODES, Exit};
 use super::findings::analyse_history;
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -21,9 +22,9 @@ use std::io::Write;
 
 {EXIT_CODES}"))]
 pub struct ServiceCommand {
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// Shared options.
     #[command(flatten)]
     pub options: SharedOptions,
@@ -34,7 +35,7 @@ pub struct ServiceCommand {
 /// # Errors
 /// A unit or program that no record has.
 pub fn run(command: &ServiceCommand, err: &mut dyn Write) -> Printed {
-    let intake = read_input(&command.paths, &command.options, err)?;
+    let intake = read_input(&command.input, &command.options, err)?;
     let analysis = analyse_history(&intake.history)?;
     let ranking = write_ranking(&analysis, &intake.scope, &intake.sources);
     let findings = if ranking.units.iter().any(|unit| !unit.findings.is_empty()) {

@@ -1,6 +1,7 @@
 //! `loadbook show`: one cycle or load in full.
 
 use super::exit::{EXIT_CODES, Exit};
+use super::input::InputOptions;
 use super::intake::read_input;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
@@ -25,9 +26,9 @@ pub struct ShowCommand {
     /// A cycle as UNIT:COUNTER, or a load's number
     #[arg(value_name = "CYCLE|LOAD")]
     pub asked: String,
-    /// Files, folders, patterns, or `-` for standard input
-    #[arg(value_name = "PATH", required = true)]
-    pub paths: Vec<String>,
+    /// What is read.
+    #[command(flatten)]
+    pub input: InputOptions,
     /// How loads are judged.
     #[command(flatten)]
     pub policy: PolicyOptions,
@@ -42,7 +43,7 @@ pub struct ShowCommand {
 /// A unit or program that no record has; a name that no cycle and no load has.
 pub fn run(command: &ShowCommand, err: &mut dyn Write) -> Printed {
     let book = command.policy.read_book()?;
-    let intake = read_input(&command.paths, &command.options, err)?;
+    let intake = read_input(&command.input, &command.options, err)?;
     let judged = intake.judge(book);
     let shown = find_shown(&command.asked, &intake.reviewed(&judged))
         .map_err(|not_found| refuse_unknown_name(&not_found))?;

@@ -58,6 +58,9 @@ codes! {
     FileChanged, "file-changed", Warning,
         "A file changed while it was being read, so its last lines may be missing.",
         "read it again when nothing is writing to it";
+    ArchiveDamaged, "archive-damaged", Error,
+        "Something in the archive is not as it was added: it was changed, or is missing.",
+        "let `loadbook archive verify` name all that is damaged, and put it back from a copy of the archive";
     EncodingInferred, "encoding-inferred", Note,
         "A file is not UTF-8; its bytes were read as Windows-1252.",
         "check names with accents; save the file as UTF-8 if they are wrong";

@@ -30,6 +30,10 @@ use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 use std::sync::{Arc, Mutex, PoisonError, mpsc};
 
+/// The version of what is read from a line. Whoever makes any line be read otherwise raises it; the archive notes it
+/// beside what was read, and reads again whatever it says.
+pub const READER_VERSION: u32 = 1;
+
 /// How the input is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Strictness {
@@ -83,6 +87,25 @@ pub enum LayoutChoice {
     ByContent(Vec<Arc<Layout>>),
     /// By this one, whatever the file holds.
     Forced(Arc<Layout>),
+    /// Some files in ways of their own, by their names; the others in one way.
+    ByName {
+        /// The files that have a way of their own.
+        named: BTreeMap<String, LayoutChoice>,
+        /// The way of the others.
+        others: Box<LayoutChoice>,
+    },
+}
+
+impl LayoutChoice {
+    /// The choice for a file of this name.
+    fn of_file(&self, name: &str) -> &LayoutChoice {
+        match self {
+            LayoutChoice::ByName { named, others } => {
+                named.get(name).unwrap_or(others).of_file(name)
+            }
+            _ => self,
+        }
+    }
 }
 
 impl Records {
@@ -189,6 +212,14 @@ pub fn read_inputs_on(
     }
     let mut sources = Sources::default();
     let mut records = Records::default();
+    // Room for all at once: growing would hold the cycles twice over for a while.
+    let n_of = |count: fn(&Records) -> usize| read.values().map(|done| count(&done.records)).sum();
+    records
+        .cycles
+        .reserve_exact(n_of(|records| records.cycles.len()));
+    records
+        .entries
+        .reserve_exact(n_of(|records| records.entries.len()));
     for done in read.into_values() {
         sources.keep(done.source);
         records.extend(done.records);
@@ -209,6 +240,7 @@ fn read_file(
     choice: &LayoutChoice,
 ) -> ReadFile {
     let mut records = Records::default();
+    let choice = choice.of_file(input.name());
     let head = match choice {
         LayoutChoice::ByContent(layouts) if !layouts.is_empty() => {
             // What can't be read is said when it is read.
@@ -241,8 +273,9 @@ fn choose(
     name: &str,
     said: &mut Vec<Diagnostic>,
 ) -> Option<Arc<Layout>> {
-    let layouts = match choice {
-        LayoutChoice::Neutral => return None,
+    let layouts = match choice.of_file(name) {
+        // What stands behind a name is never another table of names.
+        LayoutChoice::Neutral | LayoutChoice::ByName { .. } => return None,
         LayoutChoice::Forced(layout) => return Some(Arc::clone(layout)),
         LayoutChoice::ByContent(layouts) => layouts,
     };

@@ -878,7 +878,9 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
             continue;
         }
         let kind = match diagnostic.code {
-            Code::FileUnreadable | Code::FileNotText | Code::FileChanged => NeedKind::FileUnread,
+            Code::FileUnreadable | Code::FileNotText | Code::FileChanged | Code::ArchiveDamaged => {
+                NeedKind::FileUnread
+            }
             Code::PatientData => NeedKind::PatientData,
             Code::ClocksDisagree => NeedKind::ClocksDisagree,
             _ => NeedKind::Doubt,

@@ -6,6 +6,7 @@
 //! [`crate::diagnose::LineResolver`] without knowing where they are kept. All escaping is in [`inert`].
 //! Read [`review::write_review`] first, then [`terminal::review::draw_review`].
 
+pub mod archive;
 pub mod attention;
 pub mod caution;
 pub mod export;

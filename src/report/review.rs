@@ -14,7 +14,7 @@ use super::release::{DecisionCount, RuleCount, write_release};
 use super::scope::{Scope, is_load_cycle};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
-use crate::judge::decision::Judgements;
+use crate::judge::decision::{Decision, Judgements};
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::Recall;
 use crate::parse::UnreadLines;
@@ -289,6 +289,15 @@ pub fn outcome_word(known: &KnownCycle) -> &'static str {
 }
 
 impl Review {
+    /// How many loads were released although their decision is one of these.
+    pub fn n_let_go(&self, decisions: &[Decision]) -> usize {
+        self.decisions
+            .iter()
+            .filter(|count| decisions.contains(&count.decision))
+            .map(|count| count.n_released)
+            .sum()
+    }
+
     /// Whether anything needs a person: something open, or something unusual.
     pub fn needs_person(&self) -> bool {
         !self.findings.is_empty() || self.needs.iter().any(Need::is_open)

@@ -8,9 +8,13 @@ use serde::Serialize;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 /// How much of a line is shown, in bytes.
 const SHOWN: usize = 400;
+/// Kept bytes of this size or less are unpacked anew whenever lines of them are shown; more are unpacked once, to an
+/// unnamed file.
+const UNPACKED_ANEW: u64 = 4 << 20;
 
 /// One input file, after it was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -36,6 +40,70 @@ enum Store {
     /// A pipe, spooled to an unnamed file.
     Spool(File),
     Memory(Vec<u8>),
+    /// Something else keeps them, in a form of its own.
+    Kept(KeptStore),
+}
+
+/// Bytes that something else keeps, and gives again from their beginning as often as it is asked.
+pub trait Kept: std::fmt::Debug + Send + Sync {
+    /// The bytes from their beginning.
+    ///
+    /// # Errors
+    /// They can't be had.
+    fn open(&self) -> io::Result<Box<dyn Read + '_>>;
+}
+
+#[derive(Debug)]
+struct KeptStore {
+    kept: Box<dyn Kept>,
+    n_bytes: u64,
+    /// What their SHA-256 is known to be.
+    sha256: String,
+    /// The bytes in an unnamed file, once lines of a large one were shown.
+    spool: OnceLock<File>,
+}
+
+impl KeptStore {
+    fn seekable(&self) -> io::Result<Box<dyn ReadSeek + '_>> {
+        if self.n_bytes <= UNPACKED_ANEW {
+            let mut bytes = Vec::new();
+            self.kept
+                .open()?
+                .take(UNPACKED_ANEW)
+                .read_to_end(&mut bytes)?;
+            return Ok(Box::new(io::Cursor::new(bytes)));
+        }
+        if let Some(spool) = self.spool.get() {
+            return Ok(Box::new(spool));
+        }
+        let mut spool = tempfile::tempfile()?;
+        io::copy(&mut self.kept.open()?.take(self.n_bytes), &mut spool)?;
+        Ok(Box::new(self.spool.get_or_init(|| spool)))
+    }
+}
+
+impl Store {
+    /// The bytes, to be read from any place.
+    fn seekable(&self) -> io::Result<Box<dyn ReadSeek + '_>> {
+        Ok(match self {
+            Store::Memory(bytes) => Box::new(io::Cursor::new(bytes)),
+            Store::Spool(file) => Box::new(file),
+            Store::Path(path) => Box::new(File::open(path)?),
+            Store::Kept(kept) => kept.seekable()?,
+        })
+    }
+
+    /// The bytes from their beginning.
+    fn open(&self) -> io::Result<Box<dyn Read + '_>> {
+        match self {
+            Store::Kept(kept) => kept.kept.open(),
+            _ => {
+                let mut stream = self.seekable()?;
+                stream.seek(SeekFrom::Start(0))?;
+                Ok(Box::new(stream))
+            }
+        }
+    }
 }
 
 /// An input that is still to be read.
@@ -54,9 +122,39 @@ impl Input {
         }
     }
 
+    /// An input that something else keeps, under a name of its own. That the bytes are those of the SHA-256 is checked
+    /// when they are read.
+    pub fn kept(name: String, n_bytes: u64, sha256: String, kept: Box<dyn Kept>) -> Self {
+        Input {
+            name,
+            store: Store::Kept(KeptStore {
+                kept,
+                n_bytes,
+                sha256,
+                spool: OnceLock::new(),
+            }),
+        }
+    }
+
     /// Its name as the user gave it.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// Where it lies, if it is a file with a path.
+    pub fn path(&self) -> Option<&Path> {
+        match &self.store {
+            Store::Path(path) => Some(path),
+            _ => None,
+        }
+    }
+
+    /// Its bytes from their beginning.
+    ///
+    /// # Errors
+    /// It can't be read.
+    pub fn open(&self) -> io::Result<Box<dyn Read + '_>> {
+        self.store.open()
     }
 
     /// Its first bytes, for whoever has to tell what it is before it is read.
@@ -64,20 +162,9 @@ impl Input {
     /// # Errors
     /// It can't be read.
     pub fn head(&self, n_bytes: u64) -> io::Result<Vec<u8>> {
-        fn front(stream: impl Read, n_bytes: u64) -> io::Result<Vec<u8>> {
-            let mut bytes = Vec::new();
-            stream.take(n_bytes).read_to_end(&mut bytes)?;
-            Ok(bytes)
-        }
-        match &self.store {
-            Store::Memory(bytes) => front(&bytes[..], n_bytes),
-            Store::Spool(file) => {
-                let mut file = file;
-                file.seek(SeekFrom::Start(0))?;
-                front(file, n_bytes)
-            }
-            Store::Path(path) => front(File::open(path)?, n_bytes),
-        }
+        let mut bytes = Vec::new();
+        self.open()?.take(n_bytes).read_to_end(&mut bytes)?;
+        Ok(bytes)
     }
 
     /// Its size in bytes, if that is known before it is read.
@@ -86,6 +173,7 @@ impl Input {
             Store::Path(path) => std::fs::metadata(path).ok().map(|metadata| metadata.len()),
             Store::Spool(file) => file.metadata().ok().map(|metadata| metadata.len()),
             Store::Memory(bytes) => Some(bytes.len() as u64),
+            Store::Kept(kept) => Some(kept.n_bytes),
         }
     }
 }
@@ -316,17 +404,11 @@ impl Sources {
     }
 
     fn bytes_from(&self, file: FileId, offset: u64) -> Option<Vec<u8>> {
-        fn read_from(mut file: impl Read + Seek, offset: u64) -> io::Result<Vec<u8>> {
-            file.seek(SeekFrom::Start(offset))?;
-            let mut bytes = Vec::new();
-            file.take(SHOWN as u64).read_to_end(&mut bytes)?;
-            Ok(bytes)
-        }
-        match self.stores.get(file.0 as usize)? {
-            Store::Memory(bytes) => read_from(io::Cursor::new(bytes), offset).ok(),
-            Store::Spool(file) => read_from(file, offset).ok(),
-            Store::Path(path) => read_from(File::open(path).ok()?, offset).ok(),
-        }
+        let mut stream = self.stores.get(file.0 as usize)?.seekable().ok()?;
+        stream.seek(SeekFrom::Start(offset)).ok()?;
+        let mut bytes = Vec::new();
+        stream.take(SHOWN as u64).read_to_end(&mut bytes).ok()?;
+        Some(bytes)
     }
 }
 
@@ -366,9 +448,23 @@ pub fn read_source(
             Ok(file) => read_lines_as(id, file, charset, take),
             Err(error) => (nothing_read(), Err(error)),
         },
+        Store::Kept(kept) => match kept.kept.open() {
+            Ok(stream) => read_lines_as(id, stream, charset, take),
+            Err(error) => (nothing_read(), Err(error)),
+        },
     };
     let about = |code, headline: String| Diagnostic::of_file(code, id, headline);
+    let expected = match &input.store {
+        Store::Kept(kept) => Some(kept.sha256.as_str()),
+        _ => None,
+    };
     match result {
+        _ if expected.is_some_and(|expected| expected != tally.sha256) => {
+            diagnostics.push(about(
+                Code::ArchiveDamaged,
+                format!("`{}` is not in the archive as it was added", input.name),
+            ));
+        }
         Err(error) => diagnostics.push(Diagnostic {
             file: Some(id),
             ..unreadable(&input.name, &error)
@@ -473,16 +569,13 @@ impl LineResolver for Sources {
             Some(file) if file.encoding.starts_with("utf-16") => 2,
             _ => 1,
         };
-        let starts = |mut stream: Box<dyn ReadSeek + '_>| {
+        let Some(store) = self.stores.get(first.file.0 as usize) else {
+            return Vec::new();
+        };
+        let starts = store.seekable().and_then(|mut stream| {
             stream.seek(SeekFrom::Start(first.line_start))?;
             line_starts(stream, first.line_start, n_lines, unit)
-        };
-        let starts = match self.stores.get(first.file.0 as usize) {
-            Some(Store::Memory(bytes)) => starts(Box::new(io::Cursor::new(bytes))),
-            Some(Store::Spool(file)) => starts(Box::new(file)),
-            Some(Store::Path(path)) => File::open(path).and_then(|file| starts(Box::new(file))),
-            None => return Vec::new(),
-        };
+        });
         let lines = starts.unwrap_or_default();
         let lines = lines.into_iter().zip(first.line..);
         lines

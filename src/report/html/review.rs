@@ -11,7 +11,8 @@ use super::findings::{draw_findings, draw_findings_table};
 use super::lengths::draw_series;
 use super::needs::{draw_first, draw_needs, draw_summary};
 use super::page::{Page, Section};
-use crate::report::attention::{Need, NeedKind};
+use crate::judge::decision::Decision;
+use crate::report::attention::NeedKind;
 use crate::report::lengths::LengthSeries;
 use crate::report::lots::LotRow;
 use crate::report::recall::RecallReport;
@@ -140,7 +141,7 @@ fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
     let n_taken = review.findings.findings.len().min(N_UNUSUAL) + review.needs.len();
     let n_first = N_ROWS.saturating_sub(n_taken).clamp(1, N_FIRST);
     html! {
-        p class="lead" { (say_lead(sheet, &review.needs)) }
+        p class="lead" { (say_lead(sheet, review)) }
         (draw_figures(sheet, review))
         h2 { (texts.say("unusual-title")) }
         (draw_findings_table(sheet, &review.findings, N_UNUSUAL))
@@ -156,14 +157,15 @@ fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
 }
 
 /// The sentence that the report opens with.
-fn say_lead(sheet: &Sheet<'_>, needs: &[Need]) -> String {
+fn say_lead(sheet: &Sheet<'_>, review: &Review) -> String {
     let texts = sheet.texts;
-    let n_against: u64 = needs
+    // The same loads as in the table of decisions and on the terminal.
+    let n_against = review.n_let_go(&[Decision::Recall, Decision::Reject]) as u64;
+    let n_open: u64 = review
+        .needs
         .iter()
-        .filter(|need| need.kind <= NeedKind::PrintoutTorn)
-        .map(|need| need.n_released)
+        .map(|need| need.n_open + need.n_released)
         .sum();
-    let n_open: u64 = needs.iter().map(|need| need.n_open + need.n_released).sum();
     if n_against > 0 {
         return texts.with(
             "lead-against",

@@ -776,6 +776,7 @@ code-file-empty = Eine Datei enthält keine Bytes.
 code-file-not-text = Eine Datei ist kein Text: Sie enthält Bytes, die kein Ausdruck und kein Buch hat.
 code-file-skipped = Ein Pfad in einem Ordner wurde übergangen: Er ist versteckt, keine gewöhnliche Datei oder eine Schleife von Verweisen.
 code-file-changed = Eine Datei änderte sich beim Lesen, so dass ihre letzten Zeilen fehlen können.
+code-archive-damaged = Etwas im Archiv ist nicht mehr so, wie es hineinkam: Es wurde geändert oder fehlt.
 code-encoding-inferred = Eine Datei ist nicht UTF-8; ihre Bytes wurden als Windows-1252 gelesen.
 code-line-too-long = Eine Zeile ist länger, als eine Aufzeichnung sein kann.
 code-line-outside-record = Eine Zeile steht vor jeder Anfangszeile und gehört zu keiner Aufzeichnung.

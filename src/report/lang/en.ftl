@@ -776,6 +776,7 @@ code-file-empty = A file holds no bytes.
 code-file-not-text = A file is not text: it holds bytes that no printout or log has.
 code-file-skipped = A path inside a folder was passed over: it is hidden, not a regular file, or a loop of links.
 code-file-changed = A file changed while it was being read, so its last lines may be missing.
+code-archive-damaged = Something in the archive is not as it was added: it was changed, or is missing.
 code-encoding-inferred = A file is not UTF-8; its bytes were read as Windows-1252.
 code-line-too-long = A line is longer than any record's line can be.
 code-line-outside-record = A line stands before any opening line, so it belongs to no record.

@@ -3,6 +3,7 @@
 //! Colour only repeats what words and place say already. Nothing is drawn but letters, dashes and spaces, so that a
 //! black-and-white print and a screen reader give the same. Read [`table::draw_table`] first.
 
+pub mod archive;
 pub mod caution;
 pub mod diagnostic;
 pub mod export;

@@ -261,16 +261,8 @@ fn say_needs(review: &Review) -> String {
         return "Nothing in these records asks for a person: what was read is complete and agrees."
             .to_owned();
     }
-    let let_go = |wanted: &[Decision]| -> usize {
-        review
-            .decisions
-            .iter()
-            .filter(|count| wanted.contains(&count.decision))
-            .map(|count| count.n_released)
-            .sum()
-    };
-    let against = let_go(&[Decision::Recall, Decision::Reject]);
-    let lacking = let_go(&[Decision::Hold, Decision::Quarantine]);
+    let against = review.n_let_go(&[Decision::Recall, Decision::Reject]);
+    let lacking = review.n_let_go(&[Decision::Hold, Decision::Quarantine]);
     let open = review.needs.iter().filter(|need| need.is_open()).count();
     let loads = |n: usize| count(n, "load", "loads");
     let mut said = match (against, lacking) {

@@ -1,0 +1,22 @@
+//! The store that a department keeps for years: one folder, no server.
+//!
+//! Original bytes are kept packed, each file once, named by the SHA-256 of what it holds; a *manifest*, to which lines
+//! are only ever added and each of which holds the SHA-256 of the line before it, says what came in, under which name,
+//! and what was read from it by which loadbook. The layout of the folder, what is promised and which test holds each
+//! promise stand in grammars/archive.md.
+//!
+//! Knows nothing of how lines become records, nor of reports: whoever adds a file reads it and tells what was read
+//! ([`reading::Reading`]). Read [`store::Archive`] first, then [`add::Writer`] and [`verify::verify`].
+
+pub mod add;
+pub mod disk;
+pub mod event;
+pub mod fault;
+pub mod fingerprint;
+pub mod manifest;
+pub mod object;
+pub mod reading;
+pub mod store;
+#[cfg(test)]
+mod trial;
+pub mod verify;

@@ -1,0 +1,168 @@
+use super::{archive, json, new_folder, shown, strip, write};
+use loadbook::archive::fingerprint::Fingerprint;
+use loadbook::archive::store::Archive;
+use loadbook::archive::verify::verify;
+use rand::{RngExt, SeedableRng};
+use std::collections::BTreeSet;
+use std::io::Read;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+/// Kills in a run of the test; `LOADBOOK_KILLS` asks for another number.
+const N_KILLS: u32 = 200;
+const N_FILES: u32 = 100;
+
+fn start(root: &Path, input: &Path) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_loadbook"))
+        .args(["archive", "add", shown(root), shown(input)])
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap()
+}
+
+/// The first digits of the SHA-256 of what a process said is safe: those of whole lines.
+fn acknowledged(out: &str) -> BTreeSet<String> {
+    let whole = &out[..out.rfind('\n').map_or(0, |end| end + 1)];
+    whole
+        .lines()
+        .filter_map(|line| line.strip_prefix("added ").or(line.strip_prefix("known ")))
+        .filter_map(|line| line.split(' ').next())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Adds many files again and again, and each time kills the program (SIGKILL) after a while from a fixed seed. After each
+/// kill the archive is whole, and holds all that was ever acknowledged.
+#[test]
+fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
+    let n_kills = std::env::var("LOADBOOK_KILLS").ok();
+    let n_kills = n_kills.and_then(|n| n.parse().ok()).unwrap_or(N_KILLS);
+    let folder = new_folder();
+    let input = folder.path().join("in");
+    for n in 0..N_FILES {
+        write(&input, &format!("{n}.txt"), strip(n));
+    }
+    let root = folder.path().join("archive");
+    // How long a whole run takes here, so that kills fall all over it.
+    let began = std::time::Instant::now();
+    let output = start(&root, &input).wait_with_output().unwrap();
+    let whole = began.elapsed();
+    let all = acknowledged(&String::from_utf8(output.stdout).unwrap());
+    assert_eq!(all.len() as u32, N_FILES);
+    std::fs::remove_dir_all(&root).unwrap();
+
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(20_260_312);
+    let mut safe: BTreeSet<String> = BTreeSet::new();
+    let (mut n_amid, mut n_complete) = (0, 0);
+    for _ in 0..n_kills {
+        let delay = whole.mul_f64(random.random_range(0.0..1.1));
+        let mut child = start(&root, &input);
+        std::thread::sleep(delay.min(Duration::from_secs(5)));
+        child.kill().unwrap();
+        let mut out = String::new();
+        child
+            .stdout
+            .take()
+            .unwrap()
+            .read_to_string(&mut out)
+            .unwrap();
+        child.wait().unwrap();
+        safe.extend(acknowledged(&out));
+        if !root.join("manifest.jsonl").exists() {
+            assert_eq!(safe.len(), 0);
+            continue;
+        }
+        let verified = verify(&root, None, |_| {}).unwrap();
+        assert_eq!(verified.damages, []);
+        let held = held(&root);
+        assert!(safe.is_subset(&held), "{:?}", safe.difference(&held));
+        n_amid += u32::from(held.len() < all.len());
+        if held == all {
+            n_complete += 1;
+            std::fs::remove_dir_all(&root).unwrap();
+            safe.clear();
+        }
+    }
+    // Kills fell where they hurt, and additions that were cut short were completed.
+    assert!(
+        n_amid > n_kills / 20 && n_complete > n_kills / 50,
+        "{n_kills} kills, {n_amid} amid, {n_complete} times complete"
+    );
+}
+
+fn held(root: &Path) -> BTreeSet<String> {
+    Archive::open(root)
+        .unwrap()
+        .files()
+        .iter()
+        .map(|file| Fingerprint::short(&file.object.sha256).to_owned())
+        .collect()
+}
+
+#[test]
+fn two_processes_that_add_at_once_both_get_in_and_readers_meanwhile_see_a_whole_archive() {
+    let folder = new_folder();
+    let root = folder.path().join("archive");
+    let inputs = ["a", "b", "c"].map(|name| folder.path().join(name));
+    for (at, input) in (0_u32..).zip(&inputs) {
+        for n in 0..30 {
+            // Some files are in two of the folders.
+            write(input, &format!("{n}.txt"), strip(at * 20 + n));
+        }
+    }
+    let mut children: Vec<Child> = inputs.iter().map(|input| start(&root, input)).collect();
+    let mut n_seen = BTreeSet::new();
+    while children
+        .iter_mut()
+        .any(|child| child.try_wait().unwrap().is_none())
+    {
+        if root.join("manifest.jsonl").exists() {
+            let verified = verify(&root, None, |_| {}).unwrap();
+            assert_eq!(verified.damages, []);
+            n_seen.insert(verified.n_files);
+        }
+    }
+    let mut n_added = 0;
+    for child in children {
+        let output = child.wait_with_output().unwrap();
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{said}");
+        let out = String::from_utf8(output.stdout).unwrap();
+        n_added += out
+            .lines()
+            .filter(|line| line.starts_with("added "))
+            .count();
+    }
+    // 0 to 69, each once.
+    assert_eq!(n_added, 70);
+    assert_eq!(json("list", &root)["files"].as_array().unwrap().len(), 70);
+    assert_eq!(archive("verify", &root, &[]).code, 0);
+    assert!(!n_seen.is_empty());
+}
+
+#[test]
+fn whoever_finds_another_adding_waits_and_says_so() {
+    let folder = new_folder();
+    let root = folder.path().join("archive");
+    assert_eq!(archive("add", &root, &["day"]).code, 0);
+    let lock = std::fs::File::options()
+        .write(true)
+        .open(root.join("lock"))
+        .unwrap();
+    lock.lock().unwrap();
+    let input = write(folder.path(), "strip.txt", strip(7));
+    let mut child = start(&root, &input);
+    let mut stderr = child.stderr.take().unwrap();
+    let mut said = [0_u8; 28];
+    stderr.read_exact(&mut said).unwrap();
+    assert_eq!(&said, b"note: another loadbook is ad");
+    assert!(child.try_wait().unwrap().is_none());
+    // Readers need not wait.
+    assert_eq!(json("list", &root)["files"].as_array().unwrap().len(), 2);
+    lock.unlock().unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+    assert_eq!(json("list", &root)["files"].as_array().unwrap().len(), 3);
+}
