@@ -1,5 +1,4 @@
-//! Reading on several threads. What is expected here is made by reading each file by itself, so that no queue and no
-//! thread is part of the expectation.
+//! Reading on several threads gives what one thread gives, which takes the files in their order with no queue between.
 
 use loadbook::parse::layout::shipped::shipped;
 use loadbook::parse::{LayoutChoice, Records, Strictness, Threads, read_inputs_on};

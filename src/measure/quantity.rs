@@ -2,8 +2,6 @@
 //!
 //! Two quantities of different kinds can't be compared or exchanged, and a gauge pressure can't be taken for an
 //! absolute one: [`Pressure::absolute`] asks for the ambient pressure.
-//!
-//! They are packed: records hold a hundred readings a cycle, and the gaps that alignment leaves were a third of each.
 
 use super::unit::{
     ConcentrationUnit, ConductivityUnit, DurationUnit, HumidityUnit, LeakRateUnit, PowerUnit,

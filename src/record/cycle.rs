@@ -456,9 +456,6 @@ pub struct Cycle {
     pub inferences: Vec<Inference>,
 }
 
-/// A cycle holds some hundred readings, and nothing else weighs as much in memory.
-const _: () = assert!(size_of::<Reading>() <= 20);
-
 impl Cycle {
     /// A cycle of which only the opening line is known.
     pub fn opened_at(opening: Span) -> Self {
