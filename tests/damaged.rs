@@ -1,7 +1,8 @@
 //! What real strips do: each folder of samples/damaged holds one fault, and its right answer, written by hand, stands in
 //! tests/cases/damaged under the same name (how to read it: README.md there).
 
-use crate::conservation::{count_lines, find_breach, without_places};
+use crate::conservation::without_places;
+use crate::line_account::{count_lines, find_breach};
 use loadbook::parse::{Records, Strictness, read_inputs};
 use loadbook::reconcile::{Site, join_history};
 use loadbook::record::cycle::{Checksum, Cycle, Outcome};

@@ -5,8 +5,8 @@
 //! rule of a grammar leaves to words (a number that no chamber can show, the thirtieth of February) is told apart here
 //! too, so that such a line must be refused and no other.
 
-use crate::conservation::{count_lines, find_breach};
 use crate::grammar_text::{Choices, Grammar, keyword, parts};
+use crate::line_account::{count_lines, find_breach};
 use loadbook::parse::{Records, Strictness, read_bytes};
 use loadbook::record::cycle::Cycle;
 use proptest::prelude::*;

@@ -15,18 +15,26 @@ mod damaged;
 mod decisions;
 /// Tables for other programs; check.py beside it reads them with libraries that know nothing of loadbook.
 mod export;
+/// Strips of known truth with a fault in one line of a hundred: which wrong values nothing tells of.
+mod faults;
 /// What is unusual in the samples, against their answer sheet.
 mod findings;
+/// Inputs that fuzzing began from and found, through the properties that the fuzz targets hold.
+mod fuzz_corpus;
 /// The grammars and the parsers agree.
 mod grammar;
 /// Texts made from the ABNF, and a recogniser for it.
 mod grammar_text;
+/// What harms readers of files: through the program itself, with a limit on its time.
+mod hostile;
 /// The reports for paper and screen.
 mod html;
 /// Who may import whom, and what the sources may not hold.
 mod layers;
 /// Strips of other printers, read by layouts.
 mod layouts;
+/// Which lines of a file became what, for whoever holds that each is in exactly one thing.
+mod line_account;
 /// Recall scopes against a brute-force oracle and hand-made cases.
 mod recall;
 /// The statistics and what is published of them.

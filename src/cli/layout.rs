@@ -15,6 +15,7 @@ use crate::parse::layout::trial::{Strip, try_layout};
 use crate::report::terminal::diagnostic::draw_diagnostic;
 use crate::report::terminal::layout::{draw_draft_notes, draw_layouts, draw_trial};
 use crate::report::terminal::{Color, Extent, Terminal};
+use crate::source::site_file::{read_site_file, say_cause};
 use clap::{Args, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::Path;
@@ -244,14 +245,8 @@ fn read_strips(paths: &[String]) -> Result<Vec<Strip>, Refusal> {
 }
 
 fn read_file(path: &str) -> Result<Vec<u8>, Refusal> {
-    let refuse = |why: String| Refusal::new(format!("`{path}` can't be read: {why}"));
-    let metadata = std::fs::metadata(path).map_err(|error| refuse(error.kind().to_string()))?;
-    if metadata.len() > LONGEST {
-        return Err(refuse(
-            "it is longer than 64 megabytes; a few cycles suffice".to_owned(),
-        ));
-    }
-    std::fs::read(path).map_err(|error| refuse(error.kind().to_string()))
+    read_site_file(Path::new(path), LONGEST)
+        .map_err(|error| Refusal::new(format!("`{path}` can't be read: {}", say_cause(&error))))
 }
 
 type Compiled = Result<Layout, (LayoutFiles, Vec<Diagnostic>)>;

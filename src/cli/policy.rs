@@ -11,7 +11,9 @@ use crate::report::policy::{PolicyNote, write_policy_report};
 use crate::report::terminal::Terminal;
 use crate::report::terminal::policy::{draw_policy_notes, draw_policy_report};
 use crate::report::terminal::prose::paragraph;
+use crate::source::site_file::{read_site_file, say_cause};
 use clap::{Args, Subcommand, ValueEnum};
+use std::path::Path;
 
 /// A preset on the command line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -67,9 +69,8 @@ impl PolicyOptions {
 fn read_files(names: &[String]) -> Result<PolicyBook, Refusal> {
     let mut texts = Vec::new();
     for name in names {
-        let text = std::fs::read_to_string(name).map_err(|error| {
-            Refusal::new(format!("the policy {name} can't be read: {}", error.kind()))
-        })?;
+        let text = read_text(name)
+            .map_err(|why| Refusal::new(format!("the policy {name} can't be read: {why}")))?;
         texts.push((name.as_str(), text));
     }
     let files: Vec<(&str, &str)> = texts
@@ -80,6 +81,14 @@ fn read_files(names: &[String]) -> Result<PolicyBook, Refusal> {
         said: format!("the policy can't be used ({} found)", say_n(errors.len())),
         more: errors.iter().flat_map(say_error).collect(),
     })
+}
+
+/// The longest policy, in bytes. One that sets every rule has some ten thousand.
+const LONGEST: u64 = 1 << 20;
+
+fn read_text(name: &str) -> Result<String, String> {
+    let bytes = read_site_file(Path::new(name), LONGEST).map_err(|error| say_cause(&error))?;
+    String::from_utf8(bytes).map_err(|_| "it is not UTF-8".to_owned())
 }
 
 fn say_n(n: usize) -> String {
@@ -168,8 +177,8 @@ fn run_check(check: &CheckCommand, terminal: &Terminal) -> Printed {
     let mut notes = Vec::new();
     let mut errors: Vec<String> = Vec::new();
     for name in &check.files {
-        match std::fs::read_to_string(name) {
-            Err(error) => errors.push(format!("{name}: can't be read: {}", error.kind())),
+        match read_text(name) {
+            Err(why) => errors.push(format!("{name}: can't be read: {why}")),
             Ok(text) => match read_policy(name, &text) {
                 Err(found) => errors.extend(found.iter().flat_map(say_error)),
                 Ok(policy) => notes.push((name, PolicyNote::of(&policy))),

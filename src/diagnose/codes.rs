@@ -134,6 +134,15 @@ codes! {
     TotalWrong, "total-wrong", Warning,
         "A printout's total does not agree with its own lines: a line was lost, added or changed.",
         "compare the printout with the original strip";
+    LineRepeated, "line-repeated", Warning,
+        "A line stands twice in a row, the same to the last digit: one of the two may be a copy.",
+        "compare it with the original strip; put `#` before the copy if it is one";
+    LinesMerged, "lines-merged", Warning,
+        "A text holds a keyword with its colon: two lines may have run together. It was kept as it stands.",
+        "put the line end back where it is missing";
+    WordNearMiss, "word-near-miss", Warning,
+        "A word is a slip away from one that the format knows. It was kept as it stands.",
+        "compare it with the original strip and correct it if it is a slip";
     FieldMissing, "field-missing", Warning,
         "A printout lacks a line that every printout has.",
         "compare it with the original strip";
@@ -177,6 +186,15 @@ codes! {
     ReprintDiffers, "reprint-differs", Warning,
         "Two printouts claim to be the same cycle and differ; both are kept apart.",
         "compare both with the unit's own memory";
+    UnlikeNeighbours, "unlike-neighbours", Warning,
+        "A printout says something else than the unit's printouts before and after it, which agree.",
+        "compare it with the original strip; if it is right, nothing";
+    CourseDiffers, "course-differs", Warning,
+        "A completed cycle has other stages or other limits than nearly all cycles of its unit and program.",
+        "compare it with the original strip: a line was lost or changed, or the program was";
+    ReadingSpike, "reading-spike", Warning,
+        "A reading lies far from those just before and just after it, farther than a chamber moves and comes back.",
+        "compare it with the original strip; if it is right, have the sensor looked at";
     PrintoutMissing, "printout-missing", Warning,
         "The cycle counter skips numbers: printouts of those cycles are missing.",
         "print them again from the unit's memory, or find the strips";

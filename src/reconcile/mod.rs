@@ -8,6 +8,7 @@ mod case;
 mod chronology;
 pub mod clocks;
 mod counters;
+mod courses;
 mod entries;
 mod first_of_day;
 pub mod history;
@@ -16,8 +17,10 @@ mod loads;
 mod lost_clocks;
 pub mod moments;
 pub mod near_miss;
+mod neighbours;
 mod reprints;
 mod said;
+mod spikes;
 mod units;
 mod vials;
 
@@ -76,6 +79,9 @@ pub fn join_history(
         &mut diagnostics,
     );
     first_of_day::mark_first_of_day(&mut history.cycles);
+    neighbours::find_unlike(&history.cycles, &mut diagnostics);
+    courses::find_other_courses(&history.cycles, &mut diagnostics);
+    spikes::find_spikes(&history.cycles, &mut diagnostics);
 
     let mut loads = loads::join_loads(&history.cycles, &entries, &mut diagnostics);
     loads::point_to_loads(&loads, &mut history.cycles);

@@ -56,9 +56,50 @@ impl Slip {
     }
 }
 
+/// The Latin letter, digit or sign that a letter of another alphabet looks like. From the Unicode confusables (UTS #39, from
+/// memory): the capitals and small letters of Cyrillic and Greek, and the full-width forms, which a keyboard of another
+/// language gives.
+fn latin(c: char) -> char {
+    const LETTERS: &[(char, &str)] = &[
+        ('A', "\u{410}\u{391}"),
+        ('B', "\u{412}\u{392}"),
+        ('C', "\u{421}\u{3f9}"),
+        ('E', "\u{415}\u{395}"),
+        ('H', "\u{41d}\u{397}"),
+        ('I', "\u{406}\u{399}"),
+        ('J', "\u{408}"),
+        ('K', "\u{41a}\u{39a}"),
+        ('M', "\u{41c}\u{39c}"),
+        ('N', "\u{39d}"),
+        ('O', "\u{41e}\u{39f}\u{43e}\u{3bf}"),
+        ('P', "\u{420}\u{3a1}"),
+        ('S', "\u{405}"),
+        ('T', "\u{422}\u{3a4}"),
+        ('X', "\u{425}\u{3a7}"),
+        ('Y', "\u{423}\u{3a5}"),
+        ('Z', "\u{396}"),
+        ('a', "\u{430}"),
+        ('c', "\u{441}"),
+        ('e', "\u{435}"),
+        ('i', "\u{456}"),
+        ('p', "\u{440}"),
+        ('x', "\u{445}"),
+        ('y', "\u{443}"),
+    ];
+    match c {
+        // The full-width forms stand in the order of ASCII (Unicode code chart "Halfwidth and Fullwidth Forms").
+        '\u{ff01}'..='\u{ff5e}' => char::from_u32(u32::from(c).saturating_sub(0xFEE0)).unwrap_or(c),
+        c if c.is_ascii() => c,
+        c => {
+            let found = LETTERS.iter().find(|(_, others)| others.contains(c));
+            found.map_or(c, |(letter, _)| *letter)
+        }
+    }
+}
+
 /// Characters that are taken for one another, as the one that stands for all of them.
 fn alike(c: char) -> char {
-    match c.to_ascii_uppercase() {
+    match latin(c).to_ascii_uppercase() {
         'O' => '0',
         'I' | 'L' => '1',
         'S' => '5',
@@ -124,6 +165,15 @@ pub fn find_slip(written: &str, meant: &str) -> Option<Slip> {
     }))
 }
 
+/// A character that can be told from one that looks the same: those outside ASCII with their number.
+fn told_apart(c: char) -> String {
+    if c.is_ascii() {
+        c.to_string()
+    } else {
+        format!("{c} (U+{:04X})", u32::from(c))
+    }
+}
+
 /// The first pair of look-alikes in plain words; capitals and separators where there is none.
 fn say_alike(written: &[char], meant: &[char]) -> String {
     let plain = |chars: &[char]| -> Vec<char> {
@@ -136,7 +186,7 @@ fn say_alike(written: &[char], meant: &[char]) -> String {
     let (a, b) = (plain(written), plain(meant));
     let pair = a.iter().zip(&b).find(|(x, y)| !x.eq_ignore_ascii_case(y));
     match pair {
-        Some((x, y)) => format!("{x} for {y}"),
+        Some((x, y)) => format!("{} for {}", told_apart(*x), told_apart(*y)),
         None if a == b => "separators differ".to_owned(),
         None => "capitals differ".to_owned(),
     }

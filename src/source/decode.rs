@@ -74,11 +74,12 @@ impl Decoded {
     }
 }
 
-/// Whether bytes are all printable ASCII, which needs no decoding. Line ends count as plain.
+/// Whether bytes are all printable ASCII, which needs no decoding. LF counts as plain; CR does not, as one that stands
+/// within a line is a control character like any other.
 pub fn is_plain(bytes: &[u8]) -> bool {
     // A fold without an early end, which compilers turn into vector instructions.
     let odd = bytes.iter().fold(0_u8, |odd, &byte| {
-        odd | u8::from(byte.wrapping_sub(0x20) > 0x5E && byte != b'\n' && byte != b'\r')
+        odd | u8::from(byte.wrapping_sub(0x20) > 0x5E && byte != b'\n')
     });
     odd == 0
 }
@@ -102,9 +103,15 @@ pub fn decode_line(bytes: &[u8], charset: Charset, into: &mut Decoded) -> Decodi
             Decoding::Cleaned
         }
         Err(_) => {
-            // Windows-1252 maps every byte to one character, so that index and character stay in step.
-            let (text, _, _) = WINDOWS_1252.decode(bytes);
-            clean(text.chars().enumerate(), bytes, into);
+            // Windows-1252 maps every byte to one character, so that index and character stay in step. A byte order mark
+            // must not turn the decoder to another encoding; that of UTF-8 is left out, as everywhere.
+            let (text, _) = WINDOWS_1252.decode_without_bom_handling(bytes);
+            let n_mark = if bytes.starts_with(b"\xEF\xBB\xBF") {
+                3
+            } else {
+                0
+            };
+            clean(text.chars().enumerate().skip(n_mark), bytes, into);
             Decoding::Windows1252
         }
     }
@@ -213,9 +220,26 @@ mod tests {
         (text, how)
     }
 
+    /// Found by fuzzing: a mark made the decoder change its encoding, and places went astray.
+    #[test]
+    fn byte_order_mark_before_windows_1252_leaves_index_and_character_in_step() {
+        let mut decoded = Decoded::default();
+        decode_line(
+            b"\xEF\xBB\xBFcaf\xE9\x1B[1m!",
+            Charset::Detected,
+            &mut decoded,
+        );
+        assert_eq!(decoded.text(), "caf\u{e9}!");
+        assert_eq!(decoded.origin(), [3, 4, 5, 6, 6, 11, 12]);
+        // The mark of UTF-16 in the middle of a file is two letters of Windows-1252.
+        decode_line(b"\xFF\xFEa", Charset::Detected, &mut decoded);
+        assert_eq!(decoded.text(), "\u{ff}\u{fe}a");
+    }
+
     #[test]
     fn printable_ascii_is_plain_and_nothing_else_is() {
-        assert!(is_plain(b"unit: PL-1 ~\r\n"));
+        assert!(is_plain(b"unit: PL-1 ~\n"));
+        assert!(!is_plain(b"un\rit"));
         for odd in [0_u8, 9, 0x0C, 0x1B, 0x7F, 0x80, 0xFF] {
             assert!(!is_plain(&[b'a', odd, b'b']), "{odd:#x}");
         }

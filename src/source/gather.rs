@@ -1,17 +1,22 @@
 //! Which files the user's paths name, in a fixed order; and their lines again, for whoever shows them.
 
 use super::decode::{Charset, Decoded, Decoding, decode_line, decode_utf16_line};
-use super::lines::{Line, StreamTally, read_lines_as};
+use super::lines::{Line, StreamTally, find_compression, read_lines_as};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, ShownLine, Span};
 use serde::Serialize;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
+use std::sync::{OnceLock, mpsc};
+use std::time::Duration;
 
 /// How much of a line is shown, in bytes.
 const SHOWN: usize = 400;
+/// How long a named pipe may wait for someone to open it for writing.
+const PATIENCE_WITH_PIPES: Duration = Duration::from_secs(5);
+/// The longest pipe that is taken: more than a large department prints in a century, less than a disk.
+const LONGEST_PIPE: u64 = 8 << 30;
 /// Kept bytes of this size or less are unpacked anew whenever lines of them are shown; more are unpacked once, to an
 /// unnamed file.
 const UNPACKED_ANEW: u64 = 4 << 20;
@@ -198,7 +203,11 @@ pub fn gather(paths: &[String]) -> Gathered {
     for path in paths {
         if path == "-" {
             if seen.insert(PathBuf::from("-")) {
-                gathered.take_pipe("-", &mut io::stdin().lock());
+                if is_standard_input_a_device() {
+                    gathered.unreadable("-", &io::Error::other(NO_FILE));
+                } else {
+                    gathered.take_pipe("-", &mut io::stdin().lock());
+                }
             }
             continue;
         }
@@ -255,15 +264,12 @@ impl Gathered {
         } else if metadata.is_file() {
             self.take_file(path, name, seen);
         } else if is_pipe(&metadata) {
-            match File::open(path) {
+            match open_pipe(path) {
                 Ok(mut pipe) => self.take_pipe(name, &mut pipe),
                 Err(error) => self.unreadable(name, &error),
             }
         } else {
-            self.unreadable(
-                name,
-                &io::Error::other("it is neither a file, a folder nor a pipe"),
-            );
+            self.unreadable(name, &io::Error::other(NO_FILE));
         }
     }
 
@@ -321,7 +327,10 @@ impl Gathered {
 
     fn take_pipe(&mut self, name: &str, pipe: &mut impl Read) {
         let spooled = tempfile::tempfile().and_then(|mut spool| {
-            io::copy(pipe, &mut spool)?;
+            let n_bytes = io::copy(&mut pipe.take(LONGEST_PIPE + 1), &mut spool)?;
+            if n_bytes > LONGEST_PIPE {
+                return Err(io::Error::other("it gives more than 8 gigabytes"));
+            }
             spool.flush()?;
             Ok(spool)
         });
@@ -347,6 +356,38 @@ fn unreadable(name: &str, error: &io::Error) -> Diagnostic {
         Code::FileUnreadable,
         format!("`{name}` can't be read: {cause}"),
     )
+}
+
+/// What is said of devices, sockets and whatever else a path may name.
+const NO_FILE: &str = "it is neither a file, a folder nor a pipe";
+
+/// Opens a named pipe, which waits until someone opens it for writing; not for ever.
+fn open_pipe(path: &Path) -> io::Result<File> {
+    let (give, take) = mpsc::channel();
+    let path = path.to_owned();
+    // A wait that is given up ends with the program.
+    std::thread::spawn(move || give.send(File::open(path)));
+    take.recv_timeout(PATIENCE_WITH_PIPES)
+        .unwrap_or_else(|_| Err(io::Error::other("it is a pipe, and no one writes to it")))
+}
+
+/// Whether standard input is a device such as `/dev/zero`, which never ends. A terminal is one, but a person types there.
+#[cfg(unix)]
+fn is_standard_input_a_device() -> bool {
+    use std::io::IsTerminal;
+    use std::os::fd::AsFd;
+    use std::os::unix::fs::FileTypeExt;
+    let stdin = io::stdin();
+    let is_device = || {
+        let file = File::from(stdin.as_fd().try_clone_to_owned().ok()?);
+        Some(file.metadata().ok()?.file_type().is_char_device())
+    };
+    !stdin.is_terminal() && is_device().unwrap_or(false)
+}
+
+#[cfg(not(unix))]
+fn is_standard_input_a_device() -> bool {
+    false
 }
 
 #[cfg(unix)]
@@ -434,6 +475,7 @@ pub fn read_source(
     take: impl FnMut(&Line<'_>),
 ) -> (ReadSource, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
+    let compression = input.head(8).ok().and_then(|head| find_compression(&head));
     let size_before = input.n_bytes();
     let (tally, result) = match &input.store {
         Store::Memory(bytes) => read_lines_as(id, &bytes[..], charset, take),
@@ -479,6 +521,12 @@ pub fn read_source(
             ));
         }
         Ok(()) => {}
+    }
+    if let Some(kind) = compression {
+        let said = format!("`{}` is compressed ({kind}) and was not read", input.name);
+        diagnostics.push(about(Code::FileNotText, said).help(
+            "unpack it, or give what it holds through a pipe: `zcat FILE | loadbook review -`",
+        ));
     }
     if tally.encoding == "windows-1252" {
         let said = format!("`{}` is not UTF-8; it was read as Windows-1252", input.name);

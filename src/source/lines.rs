@@ -184,8 +184,26 @@ fn hexadecimal(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
+/// How a file is compressed that begins with these bytes, if it is.
+///
+/// First bytes: gzip RFC 1952, 2.3.1; zip APPNOTE.TXT, 4.3.7; xz file format, 2.1.1.1; Zstandard RFC 8878, 3.1.1; bzip2
+/// from memory.
+pub fn find_compression(bytes: &[u8]) -> Option<&'static str> {
+    match bytes {
+        [0x1F, 0x8B, 0x08, ..] => Some("gzip"),
+        [b'P', b'K', 0x03, 0x04, ..] => Some("zip"),
+        [0xFD, b'7', b'z', b'X', b'Z', 0x00, ..] => Some("xz"),
+        [0x28, 0xB5, 0x2F, 0xFD, ..] => Some("zstd"),
+        [b'B', b'Z', b'h', b'1'..=b'9', b'1', b'A', b'Y', ..] => Some("bzip2"),
+        _ => None,
+    }
+}
+
 /// The encoding that the first bytes of a stream speak for.
 fn sniff(bytes: &[u8], charset: Charset) -> Encoding {
+    if find_compression(bytes).is_some() {
+        return Encoding::NotText;
+    }
     match bytes {
         [0xFF, 0xFE, ..] => return Encoding::Utf16Le,
         [0xFE, 0xFF, ..] => return Encoding::Utf16Be,

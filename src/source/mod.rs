@@ -6,3 +6,4 @@
 pub mod decode;
 pub mod gather;
 pub mod lines;
+pub mod site_file;

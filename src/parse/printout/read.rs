@@ -98,6 +98,8 @@ pub struct PrintoutReader {
     hasher: crc32fast::Hasher,
     /// Lines that are not in the hasher yet.
     unhashed: Vec<u8>,
+    /// The first line with something on it that stands below the checksum, which does not cover it.
+    below_checksum: Option<Span>,
 }
 
 impl PrintoutReader {
@@ -107,6 +109,7 @@ impl PrintoutReader {
             builder: CycleBuilder::opened_at(line.whole(), strictness),
             hasher: crc32fast::Hasher::new(),
             unhashed: Vec::with_capacity(4096),
+            below_checksum: None,
         };
         reader.hash(line.text);
         reader
@@ -115,6 +118,7 @@ impl PrintoutReader {
     /// Takes the next line. Diagnostics about lines that are read all the same go to `said`.
     pub fn take_line(&mut self, line: &Line<'_>, said: &mut Vec<Diagnostic>) -> Step {
         let text = line.text;
+        let has_checksum = self.builder.cycle().checksum != Checksum::Absent;
         let taken = match text.first() {
             None | Some(b'#') => {
                 self.hash(text);
@@ -138,6 +142,9 @@ impl PrintoutReader {
                 None => Err(unknown_line(line).into()),
             },
         };
+        if has_checksum && self.below_checksum.is_none() {
+            self.below_checksum = Some(line.whole());
+        }
         self.hash(text);
         Step::Goes(match taken {
             Ok(()) => {
@@ -159,7 +166,10 @@ impl PrintoutReader {
     }
 
     /// Ends the printout, closed or torn, and says what its lines taken together do not bear out.
-    pub fn finish(self, said: &mut Vec<Diagnostic>) -> Cycle {
+    pub fn finish(mut self, said: &mut Vec<Diagnostic>) -> Cycle {
+        if let Some(below) = self.below_checksum {
+            self.doubt_checksum(below, said);
+        }
         self.builder.finish("`end`", said)
     }
 
@@ -170,6 +180,52 @@ impl PrintoutReader {
         }
         self.unhashed.extend_from_slice(text);
         self.unhashed.push(b'\n');
+    }
+
+    /// A checksum counts to its own line, so that a line below it could say anything: what it proves is not the printout.
+    #[cold]
+    fn doubt_checksum(&mut self, below: Span, said: &mut Vec<Diagnostic>) {
+        let Checksum::Agrees { crc32, span } = self.builder.cycle().checksum else {
+            return;
+        };
+        self.hasher.update(&self.unhashed);
+        self.unhashed.clear();
+        let computed = self.hasher.clone().finalize();
+        self.builder.change(|cycle| {
+            cycle.checksum = Checksum::Differs {
+                printed: crc32,
+                computed,
+                span,
+            };
+        });
+        said.push(
+            Diagnostic::at(
+                Code::ChecksumWrong,
+                below,
+                "this line stands below the checksum, which does not count it",
+            )
+            .label(span, "the checksum, which comes last but `end`"),
+        );
+    }
+
+    /// Says of a word that is none of the known ones, but a slip away from one.
+    #[cold]
+    fn say_near_miss(
+        line: &Line<'_>,
+        word: &str,
+        known: &[&'static str],
+        said: &mut Vec<Diagnostic>,
+    ) {
+        if let Some(near) = suggest(word, known) {
+            said.push(
+                Diagnostic::at(
+                    Code::WordNearMiss,
+                    line.whole(),
+                    format!("`{word}` may be a slip of `{near}`; it was kept as it stands"),
+                )
+                .help(format!("write `{near}` if that is what is meant")),
+            );
+        }
     }
 
     fn take_reading<'a>(&mut self, line: &Line<'a>, said: &mut Vec<Diagnostic>) -> Taken<'a> {
@@ -222,6 +278,13 @@ impl PrintoutReader {
                 .truncate(n_before);
             return Err(refusal);
         }
+        let readings = &self.builder.last_stage(line_start, placed.at).readings;
+        if let Some((before, now)) = readings.split_at_checked(n_before)
+            && before.last().is_some_and(|last| last.at == placed.at)
+            && is_repeated(before, now)
+        {
+            said.push(repeated_line(line));
+        }
         self.builder.count_reading_line();
         self.builder.advance(line.whole(), written, placed, said);
         Ok(())
@@ -253,11 +316,11 @@ impl PrintoutReader {
         } else if is("unit") {
             self.set(|cycle| &mut cycle.unit, UnitName(name(value)?), span)
         } else if is("serial") {
-            self.set(|cycle| &mut cycle.serial, text(line, value)?, span)
+            self.set(|cycle| &mut cycle.serial, text(line, value, said)?, span)
         } else if is("software") {
-            self.set(|cycle| &mut cycle.software, text(line, value)?, span)
+            self.set(|cycle| &mut cycle.software, text(line, value, said)?, span)
         } else if is("place") {
-            self.set(|cycle| &mut cycle.place, text(line, value)?, span)
+            self.set(|cycle| &mut cycle.place, text(line, value, said)?, span)
         } else if is("zone") {
             self.set(|cycle| &mut cycle.zone, zone(value)?, span)
         } else if is("process") {
@@ -276,7 +339,7 @@ impl PrintoutReader {
         } else if is("program") {
             self.set(
                 |cycle| &mut cycle.program,
-                Program(text(line, value)?),
+                Program(text(line, value, said)?),
                 span,
             )
         } else if is("counter") {
@@ -333,7 +396,20 @@ impl PrintoutReader {
                 span,
             )
         } else if is("outcome") {
-            self.set(|cycle| &mut cycle.outcome, complete(outcome(value))?, span)
+            let outcome = complete(outcome(value))?;
+            if let Outcome::Aborted { cause, .. } | Outcome::Rejected { cause } = &outcome
+                && let Some(Cause::Other(word)) = cause
+            {
+                Self::say_near_miss(line, word, &causes(), said);
+            }
+            if let Outcome::Aborted {
+                stage: Some(StageName::Other(word)),
+                ..
+            } = &outcome
+            {
+                Self::say_near_miss(line, word, STAGES, said);
+            }
+            self.set(|cycle| &mut cycle.outcome, outcome, span)
         } else if is("checksum") {
             self.take_checksum(value, span)
         } else {
@@ -382,14 +458,28 @@ impl PrintoutReader {
             }
         }
         self.builder.note_decimal_mark(line.whole(), mark, said)?;
-        self.builder.push_stage(Stage {
+        let stage = Stage {
             name: StageName::from_word(&owned(name)),
             span: line.whole(),
             began: placed.at,
             limits,
             n_pulses,
             readings: Vec::new(),
-        });
+        };
+        if let StageName::Other(word) = &stage.name {
+            Self::say_near_miss(line, word, STAGES, said);
+        }
+        let is_same = |last: &Stage| {
+            last.name == stage.name
+                && last.began == stage.began
+                && last.limits == stage.limits
+                && last.n_pulses == stage.n_pulses
+                && last.readings.is_empty()
+        };
+        if self.builder.cycle().stages.last().is_some_and(is_same) {
+            said.push(repeated_line(line));
+        }
+        self.builder.push_stage(stage);
         self.builder.advance(line.whole(), written, placed, said);
         Ok(())
     }
@@ -453,14 +543,24 @@ impl PrintoutReader {
         words: &'a [u8],
         said: &mut Vec<Diagnostic>,
     ) -> Taken<'a> {
-        let text = text(line, words)?;
+        let text = text(line, words, said)?;
         let placed = self.builder.place(line.whole(), written)?;
-        self.builder.push_event(Event {
+        let event = Event {
             at: placed.at,
             span: line.whole(),
             alarm,
             text,
-        });
+        };
+        if let Some(Cause::Other(word)) = &event.alarm {
+            Self::say_near_miss(line, word, &causes(), said);
+        }
+        let is_same = |last: &Event| {
+            last.at == event.at && last.alarm == event.alarm && last.text == event.text
+        };
+        if self.builder.cycle().events.last().is_some_and(is_same) {
+            said.push(repeated_line(line));
+        }
+        self.builder.push_event(event);
         self.builder.advance(line.whole(), written, placed, said);
         Ok(())
     }
@@ -562,12 +662,80 @@ fn name(value: &[u8]) -> Result<String, nom::Err<Fault<'_>>> {
     }
 }
 
-fn text<'a>(line: &Line<'a>, value: &[u8]) -> Result<String, Refusal<'a>> {
+fn text<'a>(
+    line: &Line<'a>,
+    value: &[u8],
+    said: &mut Vec<Diagnostic>,
+) -> Result<String, Refusal<'a>> {
     if looks_like_patient_data(value) {
-        Err(diagnose_patient_data(line).into())
-    } else {
-        Ok(owned(value))
+        return Err(diagnose_patient_data(line).into());
     }
+    let before_colon = memchr::memchr(b':', value).and_then(|colon| value.get(..colon));
+    let ends_in_key = |text: &[u8]| {
+        let text = text.to_ascii_lowercase();
+        KEYS.iter().find(|key| text.ends_with(key.as_bytes()))
+    };
+    if let Some(key) = before_colon.and_then(ends_in_key) {
+        said.push(Diagnostic::at(
+            Code::LinesMerged,
+            line.whole(),
+            format!("the text of this line holds `{key}:`, as if the next line had run into it"),
+        ));
+    }
+    Ok(owned(value))
+}
+
+/// The words of stages that the format knows.
+const STAGES: &[&str] = &[
+    "warm",
+    "evacuate",
+    "inject",
+    "diffuse",
+    "plasma",
+    "condition",
+    "expose",
+    "exhaust",
+    "dry",
+    "aerate",
+    "settle",
+    "hold",
+    "vent",
+];
+
+fn causes() -> Vec<&'static str> {
+    Cause::ALL.iter().map(|cause| cause.word()).collect()
+}
+
+/// Whether the readings of a line are those of the line before it, time and all.
+fn is_repeated(before: &[Reading], now: &[Reading]) -> bool {
+    let Some(start) = before.len().checked_sub(now.len()) else {
+        return false;
+    };
+    let last_line = before.get(start..).unwrap_or_default();
+    let same = |(a, b): (&Reading, &Reading)| a.at == b.at && a.measured == b.measured;
+    let is_one_line = last_line.iter().all(|reading| {
+        last_line
+            .first()
+            .is_some_and(|first| first.line == reading.line)
+    });
+    let is_whole = start
+        .checked_sub(1)
+        .and_then(|ix| before.get(ix))
+        .is_none_or(|earlier| {
+            last_line
+                .first()
+                .is_some_and(|first| first.line != earlier.line)
+        });
+    is_one_line && is_whole && last_line.iter().zip(now).all(same)
+}
+
+#[cold]
+fn repeated_line(line: &Line<'_>) -> Diagnostic {
+    Diagnostic::at(
+        Code::LineRepeated,
+        line.whole(),
+        "this line says the same as the one before it, time and all",
+    )
 }
 
 fn zone(value: &[u8]) -> Result<Tz, nom::Err<Fault<'_>>> {

@@ -1,0 +1,89 @@
+//! Sizes that no department's records have.
+
+use super::{HEALTHY, assert_inert, folder_of, path_of, run_all, run_upon};
+use std::fmt::Write as _;
+use std::fs::File;
+use std::io::{BufWriter, Write as _};
+
+#[test]
+fn line_of_64_megabytes_costs_one_line() {
+    let folder = folder_of(&[]);
+    let path = path_of(&folder, "strip.txt");
+    let mut file = BufWriter::new(File::create(&path).unwrap());
+    let (before, after) = HEALTHY.split_once("ended:").unwrap();
+    file.write_all(before.as_bytes()).unwrap();
+    for _ in 0..64 {
+        file.write_all(&[b'7'; 1 << 20]).unwrap();
+    }
+    write!(file, "\nended:{after}").unwrap();
+    drop(file);
+    let read = run_upon(&["read", "PATH", "--all"], &path);
+    assert_inert(&read);
+    assert_eq!(read.code, 1);
+    assert!(read.said().contains("line-too-long"), "{}", read.said());
+    let show = run_upon(&["show", "PL-1:1042", "PATH"], &path);
+    assert!(
+        show.said().contains("P1-0312-01"),
+        "what stands around it was read"
+    );
+    let convert = run_upon(&["convert", "PATH"], &path);
+    assert!(convert.out.len() < 10_000, "and it is not repeated whole");
+}
+
+#[test]
+fn hundred_thousand_tiny_records_are_read() {
+    let folder = folder_of(&[]);
+    let path = path_of(&folder, "strip.txt");
+    let n = 100_000;
+    std::fs::write(&path, "loadbook printout 1\nend\n".repeat(n)).unwrap();
+    let read = run_upon(&["read", "PATH", "--format", "json"], &path);
+    let report: serde_json::Value = serde_json::from_slice(&read.out).unwrap();
+    assert_eq!(report["total"]["n_printouts"], n);
+    let review = run_upon(&["review", "PATH"], &path);
+    assert_inert(&review);
+}
+
+#[test]
+fn hundred_thousand_stages_in_one_cycle_are_one_cycle() {
+    let mut strip = String::new();
+    let (before, after) = HEALTHY.split_once("stage: plasma").unwrap();
+    strip.push_str(before);
+    for n in 0..100_000_u32 {
+        let _ = writeln!(strip, "stage: plasma, at 07:50:10, pulses {n}");
+    }
+    let _ = write!(strip, "stage: plasma{after}");
+    let folder = folder_of(&[("strip.txt", strip.as_bytes())]);
+    for command in [
+        &["read", "PATH"][..],
+        &["review", "PATH"],
+        &["release", "PATH"],
+        &["show", "PL-1:1042", "PATH"],
+        &["convert", "PATH"],
+    ] {
+        assert_inert(&run_upon(command, folder.path()));
+    }
+    let convert = run_upon(&["convert", "PATH"], folder.path());
+    let n = String::from_utf8(convert.out)
+        .unwrap()
+        .matches("stage: plasma")
+        .count();
+    assert_eq!(n, 100_001);
+}
+
+#[test]
+fn cell_that_is_never_closed_and_a_row_of_a_million_cells_cost_a_row() {
+    let header = "loadbook log 1,date,time,about,by,note\n";
+    let row = "release,2026-03-12,08:26,P1-0312-01,HB,\n";
+    for hostile in [
+        format!("remark,\"{}\n", "x\n".repeat(50_000)),
+        format!("{}\n", ",".repeat(60_000)),
+        format!("{}\n", "\"".repeat(60_001)),
+        format!("{}\n", "\"\",".repeat(10_000)),
+    ] {
+        let log = format!("{header}{row}{hostile}{row}");
+        let folder = folder_of(&[("log.csv", log.as_bytes())]);
+        for run in run_all(folder.path()) {
+            assert_inert(&run);
+        }
+    }
+}
