@@ -39,6 +39,8 @@ mod line_account;
 mod recall;
 /// The statistics and what is published of them.
 mod stats;
+/// The same is read whatever the number of threads.
+mod threads;
 
 /// The settings of a property test: so many cases from a fixed seed, so that every run tests the same. Another seed can
 /// be had with `PROPTEST_RNG_SEED`.

@@ -5,7 +5,7 @@
 use super::Asking;
 use super::catalogue::FindingKind;
 use super::cluster::{Cluster, find_cluster};
-use super::factor::{Asked, ask_factors};
+use super::factor::{Asked, Factored, ask_factors};
 use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, rows_by};
 use super::phrase::{Arg, Joining, Phrase, list, term};
@@ -68,13 +68,14 @@ pub fn find_aborts(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
                 }
             }
         }
+        let factored = Factored::of(&rows);
         for cause in causes.keys() {
             let failed = |row: &CycleRow| row.ending == Ending::Aborted && row.cause == *cause;
             let asked = Asked {
                 kind: FindingKind::AbortFactor,
                 happened: "abort-factor",
             };
-            ask_factors(&rows, &failed, cause, asked, &mut factors);
+            ask_factors(&factored, &failed, cause, asked, &mut factors);
         }
     }
     asking.take(FindingKind::AbortRise, rises.answer());

@@ -49,9 +49,10 @@ pub fn find_cluster(happened: &[bool]) -> Option<Cluster> {
     let mut orders = Orders::new(n, events.len());
     let (mut n_extreme, mut n_orders) = (0, 0);
     let n_orders_at_most = (MOST_STEPS / (events.len() * MOST_IN_WINDOW)).clamp(199, MOST_ORDERS);
+    let extreme = Extreme::of(seen - 1e-9, events.len(), n);
     while n_orders < n_orders_at_most && n_extreme < ENOUGH_EXTREME {
         n_orders += 1;
-        if best_window(orders.next(), n).0 >= seen - 1e-9 {
+        if extreme.is_reached(orders.next()) {
             n_extreme += 1;
         }
     }
@@ -93,6 +94,59 @@ fn best_window(events: &[usize], n: usize) -> (f64, usize, usize) {
         }
     }
     best
+}
+
+/// Which windows are at least as extreme as a given ratio.
+///
+/// The ratio of a window with so many events falls as the window grows, to 0 where its rate is no longer the higher; so
+/// one greatest length for each number of events says the same as the ratio of every window, without a logarithm for
+/// each.
+struct Extreme {
+    /// Whether the ratio is one that even no window at all reaches.
+    always: bool,
+    /// The greatest length with two events, with three and so on; 0 where none is extreme.
+    longest: Vec<usize>,
+}
+
+impl Extreme {
+    fn of(ratio: f64, n_events: usize, n: usize) -> Self {
+        let most = n_events.min(MOST_IN_WINDOW + 1);
+        let longest = (2..=most)
+            .map(|inside| {
+                let reaches = |window: usize| {
+                    likelihood_ratio(inside as f64, window as f64, n_events as f64, n as f64)
+                        >= ratio
+                };
+                // The events of a window are cycles of it.
+                let (mut reached, mut beyond) = (inside - 1, n + 1);
+                while beyond - reached > 1 {
+                    let middle = usize::midpoint(reached, beyond);
+                    if reaches(middle) {
+                        reached = middle;
+                    } else {
+                        beyond = middle;
+                    }
+                }
+                if reached < inside { 0 } else { reached }
+            })
+            .collect();
+        Extreme {
+            always: ratio <= 0.0,
+            longest,
+        }
+    }
+
+    /// Whether any window of these events is one of them.
+    fn is_reached(&self, events: &[usize]) -> bool {
+        self.always
+            || events.iter().enumerate().any(|(from, first)| {
+                events
+                    .iter()
+                    .skip(from + 1)
+                    .zip(&self.longest)
+                    .any(|(last, longest)| last - first < *longest)
+            })
+    }
 }
 
 /// The logarithm of the likelihood ratio of two rates against one, 0 where the window's rate is not the higher.
@@ -174,6 +228,24 @@ mod tests {
         assert_eq!((cluster.first, cluster.last, cluster.n_events), (90, 94, 5));
         // All five next to each other: 196 places of C(200,5) = 2 535 650 040 (by counting), so none of the orders.
         assert!(cluster.p <= 1.0 / 5_000.0 + 1e-12);
+    }
+
+    #[test]
+    fn lengths_tell_extreme_windows_as_their_ratios_do() {
+        // Kulldorff's ratio of every window, in orders of many sizes, against the lengths that stand for it.
+        for (n, n_events) in [(6, 3), (40, 3), (61, 12), (200, 50), (400, 90), (90, 88)] {
+            let mut orders = Orders::new(n, n_events);
+            let seen: Vec<f64> = (0..20).map(|_| best_window(orders.next(), n).0).collect();
+            for ratio in seen.into_iter().map(|ratio| ratio - 1e-9) {
+                let extreme = Extreme::of(ratio, n_events, n);
+                let mut orders = Orders::new(n, n_events);
+                for _ in 0..60 {
+                    let events = orders.next();
+                    let expected = best_window(events, n).0 >= ratio;
+                    assert_eq!(extreme.is_reached(events), expected, "{n} {events:?}");
+                }
+            }
+        }
     }
 
     #[test]

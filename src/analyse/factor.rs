@@ -104,14 +104,16 @@ fn factors_of(row: &CycleRow) -> BTreeSet<Factor> {
     factors
 }
 
-/// Cycles with their factors by number, so that counting costs no more than there are factors in cycles.
-struct Rows<'r> {
+/// Cycles of one process with their factors by number, so that counting costs no more than there are factors in cycles.
+/// They are numbered once for all causes.
+pub struct Factored<'r> {
     factors: Vec<Factor>,
-    rows: Vec<(&'r CycleRow, bool, Vec<usize>)>,
+    rows: Vec<(&'r CycleRow, Vec<usize>)>,
 }
 
-impl<'r> Rows<'r> {
-    fn of(rows: &[&'r CycleRow], failed: &dyn Fn(&CycleRow) -> bool) -> Self {
+impl<'r> Factored<'r> {
+    /// The factors of these cycles.
+    pub fn of(rows: &[&'r CycleRow]) -> Self {
         let of_rows: Vec<BTreeSet<Factor>> = rows.iter().map(|row| factors_of(row)).collect();
         let all: BTreeSet<&Factor> = of_rows.iter().flatten().collect();
         let numbers: BTreeMap<&Factor, usize> = all.iter().copied().zip(0..).collect();
@@ -123,12 +125,31 @@ impl<'r> Rows<'r> {
                     .iter()
                     .filter_map(|factor| numbers.get(factor).copied())
                     .collect();
-                (*row, failed(row), own)
+                (*row, own)
             })
             .collect();
-        Rows {
+        Factored {
             factors: all.into_iter().cloned().collect(),
             rows: numbered,
+        }
+    }
+}
+
+/// Cycles with their factors, and whether they failed for the cause that is asked about.
+struct Rows<'f, 'r> {
+    factors: &'f [Factor],
+    rows: Vec<(&'r CycleRow, bool, &'f [usize])>,
+}
+
+impl<'f, 'r> Rows<'f, 'r> {
+    fn of(factored: &'f Factored<'r>, failed: &dyn Fn(&CycleRow) -> bool) -> Self {
+        Rows {
+            factors: &factored.factors,
+            rows: factored
+                .rows
+                .iter()
+                .map(|(row, factors)| (*row, failed(row), factors.as_slice()))
+                .collect(),
         }
     }
 
@@ -143,7 +164,7 @@ impl<'r> Rows<'r> {
         };
         for (row, failed, factors) in &self.rows {
             add(units.entry(&row.unit).or_default(), *failed);
-            for factor in factors {
+            for factor in *factors {
                 if let Some(counts) = by_factor.get_mut(*factor) {
                     add(counts.entry(&row.unit).or_default(), *failed);
                 }
@@ -208,13 +229,13 @@ enum By {
 ///
 /// `failed` says whether a cycle failed for the cause.
 pub fn ask_factors(
-    rows: &[&CycleRow],
+    factored: &Factored<'_>,
     failed: &dyn Fn(&CycleRow) -> bool,
     cause: &str,
     asked: Asked,
     question: &mut Question,
 ) {
-    let mut left = Rows::of(rows, failed);
+    let mut left = Rows::of(factored, failed);
     for _ in 0..MOST_ROUNDS {
         if left.n_failed() < FEWEST_FAILURES {
             return;
@@ -237,7 +258,12 @@ pub fn ask_factors(
     }
 }
 
-fn say(rows: &Rows<'_>, (best, factor): (usize, &Factor), cause: &str, asked: Asked) -> Finding {
+fn say(
+    rows: &Rows<'_, '_>,
+    (best, factor): (usize, &Factor),
+    cause: &str,
+    asked: Asked,
+) -> Finding {
     let strata = rows.strata_of(best, By::Unit);
     let counts = strata.total();
     let subject = Subject {
@@ -291,7 +317,7 @@ fn say(rows: &Rows<'_>, (best, factor): (usize, &Factor), cause: &str, asked: As
 }
 
 /// The other three cells of a pair: the set alone, the shift alone, neither.
-fn parts_alone(rows: &Rows<'_>, family: &str, shift: &'static str) -> Vec<Phrase> {
+fn parts_alone(rows: &Rows<'_, '_>, family: &str, shift: &'static str) -> Vec<Phrase> {
     let number = |factor: &Factor| rows.factors.iter().position(|other| other == factor);
     let (Some(family_number), Some(shift_number)) = (
         number(&Factor::Family(family.to_owned())),

@@ -35,7 +35,16 @@ struct Use<'r> {
     failed: bool,
     day: Option<NaiveDate>,
     span: Span,
-    said: Phrase,
+    record: &'r str,
+    shown: Shown<'r>,
+}
+
+/// What a use showed, for whoever quotes it; few uses are quoted, so that it is put in words only then.
+enum Shown<'r> {
+    /// What an indicator showed.
+    Indicator(&'static str),
+    /// What was printed as the cause.
+    Cause(&'r str),
 }
 
 /// What a question about lots is about.
@@ -156,9 +165,8 @@ fn use_of_indicator(row: &IndicatorRow) -> Use<'_> {
         failed: row.failed,
         day: row.at.map(|at| at.date()),
         span: row.span,
-        said: Phrase::of("evidence-indicator")
-            .and("record", &row.unit)
-            .and("shown", term("shown", row.shown)),
+        record: &row.unit,
+        shown: Shown::Indicator(row.shown),
     }
 }
 
@@ -170,9 +178,8 @@ fn use_of_cycle<'r>(row: &'r CycleRow, lot: &'r str, failed: bool) -> Use<'r> {
         failed,
         day: row.day(),
         span: row.span,
-        said: Phrase::of("evidence-cause")
-            .and("record", &row.name)
-            .and("cause", cause_named(&row.cause)),
+        record: &row.name,
+        shown: Shown::Cause(&row.cause),
     }
 }
 
@@ -206,8 +213,9 @@ fn ask(uses: &[Use<'_>], about: About<'_>, lots: &mut Question, units: &mut Ques
         .filter(|lot| *lot != UNKNOWN)
         .collect();
     let unit_names: BTreeSet<&str> = uses.iter().map(|one| one.unit).collect();
+    let by_lot = ByLot::of(uses);
     for lot in &lot_names {
-        ask_lot(uses, lot, about, lots);
+        ask_lot(uses, &by_lot, lot, about, lots);
     }
     if let Some(kind) = about.unit_kind
         && unit_names.len() > 1
@@ -218,9 +226,74 @@ fn ask(uses: &[Use<'_>], about: About<'_>, lots: &mut Question, units: &mut Ques
     }
 }
 
-fn ask_lot(uses: &[Use<'_>], lot: &str, about: About<'_>, question: &mut Question) {
+/// Uses and failures by unit and program, of all lots and of each: a lot is set against the others by subtraction, so
+/// that asking of every lot takes no longer than counting once.
+struct ByLot<'r> {
+    all: ByPlace<'r>,
+    of_lot: BTreeMap<&'r str, ByPlace<'r>>,
+}
+
+/// Uses and failures by unit and program.
+type ByPlace<'r> = BTreeMap<(&'r str, &'r str), (u32, u32)>;
+
+impl<'r> ByLot<'r> {
+    fn of(uses: &[Use<'r>]) -> Self {
+        let mut by_lot = ByLot {
+            all: BTreeMap::new(),
+            of_lot: BTreeMap::new(),
+        };
+        for one in uses {
+            let key = (one.unit, one.program);
+            let of_lot = by_lot.of_lot.entry(one.lot).or_default();
+            for counts in [&mut by_lot.all, of_lot] {
+                let (n, n_failed) = counts.entry(key).or_default();
+                *n += 1;
+                *n_failed += u32::from(one.failed);
+            }
+        }
+        by_lot
+    }
+
+    /// How often a lot was used, and failed.
+    fn total(&self, lot: &str) -> (u32, u32) {
+        let counts = self.of_lot.get(lot).into_iter().flat_map(BTreeMap::values);
+        counts.fold((0, 0), |sum, (n, n_failed)| (sum.0 + n, sum.1 + n_failed))
+    }
+
+    /// A lot against the others, within each unit and program.
+    fn within(&self, lot: &str) -> Strata<(&'r str, &'r str)> {
+        let of_lot = self.of_lot.get(lot);
+        self.all
+            .iter()
+            .map(|(key, (n, n_failed))| {
+                let own = of_lot.and_then(|of_lot| of_lot.get(key));
+                let (exposed, exposed_failures) = own.copied().unwrap_or_default();
+                let counts = Counts {
+                    exposed_failures,
+                    exposed,
+                    other_failures: n_failed - exposed_failures,
+                    others: n - exposed,
+                };
+                (*key, counts)
+            })
+            .collect()
+    }
+}
+
+fn ask_lot<'r>(
+    uses: &[Use<'r>],
+    by_lot: &ByLot<'r>,
+    lot: &str,
+    about: About<'_>,
+    question: &mut Question,
+) {
+    let (_, n_failed) = by_lot.total(lot);
+    if n_failed < FEWEST_FAILURES {
+        question.count(1.0);
+        return;
+    }
     let of_lot = |one: &Use<'_>| one.lot == lot;
-    let within = strata_of(uses, of_lot, |one| (one.unit, one.program), |_| true);
+    let within = by_lot.within(lot);
     let total = within.total();
     // Where no unit had another lot beside it, only units can be compared, and the finding says what that leaves open.
     let (strata, likelihood) = match within.likelihood() {
@@ -231,10 +304,9 @@ fn ask_lot(uses: &[Use<'_>], lot: &str, about: About<'_>, question: &mut Questio
             (pooled, likelihood)
         }
     };
-    let p = match &likelihood {
-        Some(likelihood) if total.exposed_failures >= FEWEST_FAILURES => likelihood.p_more(),
-        _ => 1.0,
-    };
+    let p = likelihood
+        .as_ref()
+        .map_or(1.0, |likelihood| likelihood.p_more());
     question.compare(p, || {
         let telling = strata.total_that_tells();
         let told = tell_apart(uses, lot, about);
@@ -419,9 +491,17 @@ fn uses_that_tell(rate: f64) -> u32 {
 }
 
 fn evidence_of(one: &Use<'_>) -> Evidence {
+    let said = match one.shown {
+        Shown::Indicator(shown) => Phrase::of("evidence-indicator")
+            .and("record", one.record)
+            .and("shown", term("shown", shown)),
+        Shown::Cause(cause) => Phrase::of("evidence-cause")
+            .and("record", one.record)
+            .and("cause", cause_named(cause)),
+    };
     Evidence {
         day: one.day,
-        said: one.said.clone(),
+        said,
         span: one.span,
     }
 }
@@ -437,11 +517,14 @@ fn ask_unit(
     let strata = strata_of(uses, of_unit, |one| (one.lot, one.program), |_| true);
     let total = strata.total();
     let telling = strata.total_that_tells();
-    let likelihood = strata.likelihood();
-    let p = match &likelihood {
-        Some(likelihood) if telling.exposed_failures >= FEWEST_FAILURES => likelihood.p_more(),
-        _ => 1.0,
+    let likelihood = if telling.exposed_failures >= FEWEST_FAILURES {
+        strata.likelihood()
+    } else {
+        None
     };
+    let p = likelihood
+        .as_ref()
+        .map_or(1.0, |likelihood| likelihood.p_more());
     question.bear_on(unit, p);
     question.compare(p, || {
         let said = Phrase::of("indicator-unit-said")
@@ -502,7 +585,8 @@ mod tests {
                     failed,
                     day: None,
                     span,
-                    said: Phrase::name(""),
+                    record: "",
+                    shown: Shown::Indicator(""),
                 }));
             }
         }

@@ -71,11 +71,15 @@ fn ask_unsigned(history: &History, frame: &Frame, asking: &mut Asking) {
             other_failures: n_unsigned - own,
             others: n_all - loads.len() as u32,
         };
-        let likelihood = Strata::from_iter([((), counts)]).likelihood();
-        let p = match &likelihood {
-            Some(likelihood) if own >= FEWEST_UNSIGNED => likelihood.p_more(),
-            _ => 1.0,
+        // The likelihood of a shift costs as many steps as it has loads; with fewer unsigned there is nothing to say.
+        let likelihood = if own >= FEWEST_UNSIGNED {
+            Strata::from_iter([((), counts)]).likelihood()
+        } else {
+            None
         };
+        let p = likelihood
+            .as_ref()
+            .map_or(1.0, |likelihood| likelihood.p_more());
         question.compare(p, || {
             let said = Phrase::of("unsigned-shift-said")
                 .and("own", Arg::Share(own, counts.exposed))

@@ -6,7 +6,7 @@ use super::Asking;
 use super::aborts::{cause_named, evidence_of, lies_with_the_load};
 use super::catalogue::FindingKind;
 use super::cluster::{Cluster, find_cluster};
-use super::factor::{Asked, ask_factors};
+use super::factor::{Asked, Factored, ask_factors};
 use super::finding::{Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, rows_by};
 use super::phrase::{Arg, Joining, Phrase, list};
@@ -44,6 +44,7 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
         for row in rows.iter().filter(|row| row.ending == Ending::Rejected) {
             *causes.entry(row.cause.as_str()).or_default() += 1;
         }
+        let factored = Factored::of(&rows);
         for (cause, n) in &causes {
             if *n < FEWEST_REJECTIONS {
                 continue;
@@ -54,7 +55,7 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
                 kind: FindingKind::RejectionFactor,
                 happened: "rejection-factor",
             };
-            ask_factors(&rows, &failed, cause, asked, &mut factors);
+            ask_factors(&factored, &failed, cause, asked, &mut factors);
         }
         ask_repeats(&rows, &mut repeats);
     }

@@ -9,7 +9,7 @@ use crate::stats::mann_kendall::mann_kendall;
 use crate::stats::pettitt::pettitt_test;
 use crate::stats::serial_correlation::{Correction, variance_factor};
 use crate::stats::summary::autocorrelation;
-use crate::stats::theil_sen::theil_sen_with_variance_factor;
+use crate::stats::theil_sen::{theil_sen_slope, theil_sen_with_variance_factor};
 use std::collections::BTreeMap;
 
 /// The fewest points that are studied.
@@ -299,8 +299,7 @@ impl Series {
         if days.len() < FEWEST_POINTS / 2 {
             return None;
         }
-        let line = theil_sen_with_variance_factor(&days, &rests, Confidence::P90, 1.0).ok()?;
-        Some(line.slope)
+        theil_sen_slope(&days, &rests).ok()
     }
 
     /// The values at the beginning and at the end of the drift, in the commonest program.

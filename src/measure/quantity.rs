@@ -40,6 +40,7 @@ impl AbsolutePressure {
 
 /// A pressure as printed: value in pascal, datum and printed unit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[repr(Rust, packed(2))]
 pub struct Pressure {
     pascal: f64,
     datum: Datum,
@@ -87,6 +88,7 @@ impl Pressure {
 
 /// A temperature: degrees Celsius, and the unit it was printed in.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[repr(Rust, packed(2))]
 pub struct Temperature {
     celsius: f64,
     printed: TemperatureUnit,
@@ -128,6 +130,7 @@ macro_rules! scaled {
     ($(#[$doc:meta])* $name:ident, $unit:ident, $value:ident, $said:literal) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+        #[repr(Rust, packed(2))]
         pub struct $name {
             $value: f64,
             printed: $unit,

@@ -18,15 +18,17 @@ use crate::record::cycle::Cycle;
 use crate::record::entry::Entry;
 use crate::record::line_set::LineSet;
 use crate::source::decode::Charset;
-use crate::source::gather::{Input, Sources};
+use crate::source::gather::{Input, ReadSource, Sources, read_source};
 use crate::source::lines::read_lines_as;
 use layout::compile::Layout;
 use layout::recognise::{LOOKED_AT, Recognised, recognise};
 use layout::shipped::shipped;
 use read::FileReader;
 use serde::Serialize;
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::num::NonZeroUsize;
+use std::sync::{Arc, Mutex, PoisonError, mpsc};
 
 /// The version of what is read from a line. Whoever makes any line be read otherwise raises it; the archive notes it
 /// beside what was read, and reads again whatever it says.
@@ -135,37 +137,132 @@ pub fn read_inputs_by(
     inputs: Vec<Input>,
     strictness: Strictness,
     choice: &LayoutChoice,
+    progress: impl FnMut(u64),
+) -> (Sources, Records) {
+    read_inputs_on(inputs, strictness, choice, Threads::available(), progress)
+}
+
+/// How many threads read. What is read does not hang on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Threads(NonZeroUsize);
+
+impl Threads {
+    /// One.
+    pub const ONE: Threads = Threads(NonZeroUsize::MIN);
+
+    /// So many.
+    pub fn of(n_threads: NonZeroUsize) -> Self {
+        Threads(n_threads)
+    }
+
+    /// As many as the system says would run at once; one if it does not say.
+    pub fn available() -> Self {
+        std::thread::available_parallelism().map_or(Threads::ONE, Threads)
+    }
+}
+
+/// Reads inputs as [`read_inputs_by`] does, on so many threads: each takes the largest file that is left. `progress` hears
+/// of files as they are done; everything else comes in the order of the files.
+pub fn read_inputs_on(
+    inputs: Vec<Input>,
+    strictness: Strictness,
+    choice: &LayoutChoice,
+    threads: Threads,
     mut progress: impl FnMut(u64),
 ) -> (Sources, Records) {
+    let n_threads = threads.0.get().min(inputs.len());
+    let numbered = inputs
+        .into_iter()
+        .zip(0..)
+        .map(|(input, number)| (FileId(number), input));
+    let mut read: BTreeMap<FileId, ReadFile> = BTreeMap::new();
+    let mut take = |file: FileId, done: ReadFile| {
+        progress(done.source.file().n_bytes);
+        read.insert(file, done);
+    };
+    if n_threads <= 1 {
+        for (file, input) in numbered {
+            take(file, read_file(file, input, strictness, choice));
+        }
+    } else {
+        let mut queue: Vec<(FileId, Input)> = numbered.collect();
+        queue.sort_by_cached_key(|(file, input)| (input.n_bytes(), Reverse(*file)));
+        let queue = Mutex::new(queue);
+        let (sender, receiver) = mpsc::channel();
+        std::thread::scope(|scope| {
+            for _ in 0..n_threads {
+                let (queue, sender) = (&queue, sender.clone());
+                scope.spawn(move || {
+                    loop {
+                        // Nothing that holds the lock can panic.
+                        let next = queue.lock().unwrap_or_else(PoisonError::into_inner).pop();
+                        let Some((file, input)) = next else { return };
+                        let done = read_file(file, input, strictness, choice);
+                        if sender.send((file, done)).is_err() {
+                            return;
+                        }
+                    }
+                });
+            }
+            drop(sender);
+            for (file, done) in receiver {
+                take(file, done);
+            }
+        });
+    }
     let mut sources = Sources::default();
     let mut records = Records::default();
-    for input in inputs {
-        let file = FileId(u32::try_from(sources.files().len()).unwrap_or(u32::MAX));
-        let choice = choice.of_file(input.name());
-        let head = match choice {
-            LayoutChoice::ByContent(layouts) if !layouts.is_empty() => {
-                // What can't be read is said when it is read.
-                input.head(LOOKED_AT).unwrap_or_default()
-            }
-            _ => Vec::new(),
-        };
-        let layout = choose(choice, &head, file, input.name(), &mut records.diagnostics);
-        let charset = layout
-            .as_ref()
-            .map_or(Charset::Detected, |layout| layout.charset);
-        if let Some(layout) = &layout {
-            records.by_layout.push(ReadByLayout {
-                file,
-                layout: layout.name.clone(),
-            });
-        }
-        let mut reader = FileReader::by(strictness, layout);
-        let said = sources.read_as(input, charset, |line| reader.take_line(line));
-        records.diagnostics.extend(said);
-        records.extend(reader.finish());
-        progress(sources.files().last().map_or(0, |file| file.n_bytes));
+    // Room for all at once: growing would hold the cycles twice over for a while.
+    let n_of = |count: fn(&Records) -> usize| read.values().map(|done| count(&done.records)).sum();
+    records
+        .cycles
+        .reserve_exact(n_of(|records| records.cycles.len()));
+    records
+        .entries
+        .reserve_exact(n_of(|records| records.entries.len()));
+    for done in read.into_values() {
+        sources.keep(done.source);
+        records.extend(done.records);
     }
     (sources, records)
+}
+
+/// A file and what was read from it.
+struct ReadFile {
+    source: ReadSource,
+    records: Records,
+}
+
+fn read_file(
+    file: FileId,
+    input: Input,
+    strictness: Strictness,
+    choice: &LayoutChoice,
+) -> ReadFile {
+    let mut records = Records::default();
+    let choice = choice.of_file(input.name());
+    let head = match choice {
+        LayoutChoice::ByContent(layouts) if !layouts.is_empty() => {
+            // What can't be read is said when it is read.
+            input.head(LOOKED_AT).unwrap_or_default()
+        }
+        _ => Vec::new(),
+    };
+    let layout = choose(choice, &head, file, input.name(), &mut records.diagnostics);
+    let charset = layout
+        .as_ref()
+        .map_or(Charset::Detected, |layout| layout.charset);
+    if let Some(layout) = &layout {
+        records.by_layout.push(ReadByLayout {
+            file,
+            layout: layout.name.clone(),
+        });
+    }
+    let mut reader = FileReader::by(strictness, layout);
+    let (source, said) = read_source(file, input, charset, |line| reader.take_line(line));
+    records.diagnostics.extend(said);
+    records.extend(reader.finish());
+    ReadFile { source, records }
 }
 
 /// The layout by which a file is read. That several fit is said, and then none is taken.

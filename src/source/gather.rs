@@ -428,75 +428,20 @@ impl Sources {
         charset: Charset,
         take: impl FnMut(&Line<'_>),
     ) -> Vec<Diagnostic> {
-        let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
-        let mut diagnostics = Vec::new();
-        let compression = input.head(8).ok().and_then(|head| find_compression(&head));
-        let size_before = input.n_bytes();
-        let (tally, result) = match &input.store {
-            Store::Memory(bytes) => read_lines_as(id, &bytes[..], charset, take),
-            Store::Spool(file) => {
-                let mut file = file;
-                match file.seek(SeekFrom::Start(0)) {
-                    Ok(_) => read_lines_as(id, file, charset, take),
-                    Err(error) => (nothing_read(), Err(error)),
-                }
-            }
-            Store::Path(path) => match File::open(path) {
-                Ok(file) => read_lines_as(id, file, charset, take),
-                Err(error) => (nothing_read(), Err(error)),
-            },
-            Store::Kept(kept) => match kept.kept.open() {
-                Ok(stream) => read_lines_as(id, stream, charset, take),
-                Err(error) => (nothing_read(), Err(error)),
-            },
-        };
-        let about = |code, headline: String| Diagnostic::of_file(code, id, headline);
-        let expected = match &input.store {
-            Store::Kept(kept) => Some(kept.sha256.as_str()),
-            _ => None,
-        };
-        match result {
-            _ if expected.is_some_and(|expected| expected != tally.sha256) => {
-                diagnostics.push(about(
-                    Code::ArchiveDamaged,
-                    format!("`{}` is not in the archive as it was added", input.name),
-                ));
-            }
-            Err(error) => diagnostics.push(Diagnostic {
-                file: Some(id),
-                ..unreadable(&input.name, &error)
-            }),
-            Ok(()) if tally.n_bytes == 0 => {
-                diagnostics.push(about(Code::FileEmpty, format!("`{}` is empty", input.name)));
-            }
-            Ok(()) if size_before.is_some_and(|size| size != tally.n_bytes) => {
-                diagnostics.push(about(
-                    Code::FileChanged,
-                    format!("`{}` changed while it was read", input.name),
-                ));
-            }
-            Ok(()) => {}
-        }
-        if let Some(kind) = compression {
-            let said = format!("`{}` is compressed ({kind}) and was not read", input.name);
-            diagnostics.push(about(Code::FileNotText, said).help(
-                "unpack it, or give what it holds through a pipe: `zcat FILE | loadbook review -`",
-            ));
-        }
-        if tally.encoding == "windows-1252" {
-            let said = format!("`{}` is not UTF-8; it was read as Windows-1252", input.name);
-            diagnostics.push(about(Code::EncodingInferred, said));
-        }
-        self.files.push(SourceFile {
-            id,
-            name: input.name,
-            n_bytes: tally.n_bytes,
-            sha256: tally.sha256,
-            n_lines: tally.n_lines,
-            encoding: tally.encoding,
-        });
-        self.stores.push(input.store);
+        let (source, diagnostics) = read_source(self.next_id(), input, charset, take);
+        self.keep(source);
         diagnostics
+    }
+
+    /// The number of the file that is kept next.
+    pub fn next_id(&self) -> FileId {
+        FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX))
+    }
+
+    /// Keeps a file that was read. Files are kept in the order of their numbers.
+    pub fn keep(&mut self, source: ReadSource) {
+        self.files.push(source.file);
+        self.stores.push(source.store);
     }
 
     fn bytes_from(&self, file: FileId, offset: u64) -> Option<Vec<u8>> {
@@ -506,6 +451,97 @@ impl Sources {
         stream.take(SHOWN as u64).read_to_end(&mut bytes).ok()?;
         Some(bytes)
     }
+}
+
+/// A file that was read, and where its bytes can be had again.
+#[derive(Debug)]
+pub struct ReadSource {
+    file: SourceFile,
+    store: Store,
+}
+
+impl ReadSource {
+    /// The file's particulars.
+    pub fn file(&self) -> &SourceFile {
+        &self.file
+    }
+}
+
+/// Reads an input as the file of a number, as [`Sources::read_as`] does; [`Sources::keep`] takes it up.
+pub fn read_source(
+    id: FileId,
+    input: Input,
+    charset: Charset,
+    take: impl FnMut(&Line<'_>),
+) -> (ReadSource, Vec<Diagnostic>) {
+    let mut diagnostics = Vec::new();
+    let compression = input.head(8).ok().and_then(|head| find_compression(&head));
+    let size_before = input.n_bytes();
+    let (tally, result) = match &input.store {
+        Store::Memory(bytes) => read_lines_as(id, &bytes[..], charset, take),
+        Store::Spool(file) => {
+            let mut file = file;
+            match file.seek(SeekFrom::Start(0)) {
+                Ok(_) => read_lines_as(id, file, charset, take),
+                Err(error) => (nothing_read(), Err(error)),
+            }
+        }
+        Store::Path(path) => match File::open(path) {
+            Ok(file) => read_lines_as(id, file, charset, take),
+            Err(error) => (nothing_read(), Err(error)),
+        },
+        Store::Kept(kept) => match kept.kept.open() {
+            Ok(stream) => read_lines_as(id, stream, charset, take),
+            Err(error) => (nothing_read(), Err(error)),
+        },
+    };
+    let about = |code, headline: String| Diagnostic::of_file(code, id, headline);
+    let expected = match &input.store {
+        Store::Kept(kept) => Some(kept.sha256.as_str()),
+        _ => None,
+    };
+    match result {
+        _ if expected.is_some_and(|expected| expected != tally.sha256) => {
+            diagnostics.push(about(
+                Code::ArchiveDamaged,
+                format!("`{}` is not in the archive as it was added", input.name),
+            ));
+        }
+        Err(error) => diagnostics.push(Diagnostic {
+            file: Some(id),
+            ..unreadable(&input.name, &error)
+        }),
+        Ok(()) if tally.n_bytes == 0 => {
+            diagnostics.push(about(Code::FileEmpty, format!("`{}` is empty", input.name)));
+        }
+        Ok(()) if size_before.is_some_and(|size| size != tally.n_bytes) => {
+            diagnostics.push(about(
+                Code::FileChanged,
+                format!("`{}` changed while it was read", input.name),
+            ));
+        }
+        Ok(()) => {}
+    }
+    if let Some(kind) = compression {
+        let said = format!("`{}` is compressed ({kind}) and was not read", input.name);
+        diagnostics.push(about(Code::FileNotText, said).help(
+            "unpack it, or give what it holds through a pipe: `zcat FILE | loadbook review -`",
+        ));
+    }
+    if tally.encoding == "windows-1252" {
+        let said = format!("`{}` is not UTF-8; it was read as Windows-1252", input.name);
+        diagnostics.push(about(Code::EncodingInferred, said));
+    }
+    let file = SourceFile {
+        id,
+        name: input.name,
+        n_bytes: tally.n_bytes,
+        sha256: tally.sha256,
+        n_lines: tally.n_lines,
+        encoding: tally.encoding,
+    };
+    let store = input.store;
+    (ReadSource { file, store }, diagnostics)
 }
 
 /// The offsets at which the lines of a stream begin, the stream itself beginning at `offset`; at most `n_lines` of them.

@@ -7,12 +7,11 @@
 //! Both can come out below 1, and on short series do: 12 monthly values with p = 2.8e-4 get a factor of 0.06 and p = 0.
 //! So [`VarianceFactor::used`] is never below 1, and there is none below 20 values: that length is our choice, no source.
 
-use super::interval::Confidence;
 use super::normal::normal_quantile;
 use super::order::midranks;
 use super::reason::{Reason, finite, require};
 use super::summary::autocorrelation;
-use super::theil_sen::theil_sen;
+use super::theil_sen::theil_sen_slope;
 
 /// Below so many values no factor is given for use.
 pub const SHORTEST: usize = 20;
@@ -48,11 +47,11 @@ pub fn variance_factor(values: &[f64], correction: Correction) -> Result<Varianc
     require(values, 3)?;
     let n = values.len();
     let times: Vec<f64> = (1..=n).map(|t| t as f64).collect();
-    let line = theil_sen(&times, values, Confidence::P95)?;
+    let slope = theil_sen_slope(&times, values)?;
     let rests: Vec<f64> = values
         .iter()
         .zip(&times)
-        .map(|(value, t)| value - t * line.slope)
+        .map(|(value, t)| value - t * slope)
         .collect();
     let size = n as f64;
     let raw = match correction {

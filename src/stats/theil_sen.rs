@@ -47,22 +47,10 @@ pub fn theil_sen_with_variance_factor(
 ) -> Result<TheilSen, Reason> {
     require_pairs(times, values, 2)?;
     require_positive(factor, "variance factor")?;
-    if u32::try_from(times.len()).is_err() {
-        return Err(Reason::TooLarge { argument: "points" });
-    }
-    require_moderate(times, values)?;
-    let slopes = Slopes::of(times, values);
+    let slopes = slopes_of(times, values)?;
     let n = slopes.n_slopes();
-    if n == 0 {
-        return Err(Reason::NoSpread);
-    }
     let at = |rank: u64| finite(slopes.at(rank).ok_or(Reason::NotSettled)?);
-    let upper = at(n / 2)?;
-    let slope = if n % 2 == 1 {
-        upper
-    } else {
-        finite(at(n / 2 - 1)? / 2.0 + upper / 2.0)?
-    };
+    let slope = median_of(&slopes)?;
     let (sorted_times, sorted_values) = (sorted(times), sorted(values));
     let mut ties = tie_sizes(&sorted_times);
     ties.extend(tie_sizes(&sorted_values));
@@ -81,6 +69,38 @@ pub fn theil_sen_with_variance_factor(
         },
         intercept: finite(median(&sorted_values) - slope * median(&sorted_times))?,
     })
+}
+
+/// The slope alone, at half the work: the ends of the interval are not looked for.
+///
+/// # Errors
+/// As [`theil_sen`].
+pub fn theil_sen_slope(times: &[f64], values: &[f64]) -> Result<f64, Reason> {
+    require_pairs(times, values, 2)?;
+    median_of(&slopes_of(times, values)?)
+}
+
+fn slopes_of(times: &[f64], values: &[f64]) -> Result<Slopes, Reason> {
+    if u32::try_from(times.len()).is_err() {
+        return Err(Reason::TooLarge { argument: "points" });
+    }
+    require_moderate(times, values)?;
+    let slopes = Slopes::of(times, values);
+    if slopes.n_slopes() == 0 {
+        return Err(Reason::NoSpread);
+    }
+    Ok(slopes)
+}
+
+fn median_of(slopes: &Slopes) -> Result<f64, Reason> {
+    let n = slopes.n_slopes();
+    let at = |rank: u64| finite(slopes.at(rank).ok_or(Reason::NotSettled)?);
+    let upper = at(n / 2)?;
+    if n % 2 == 1 {
+        Ok(upper)
+    } else {
+        finite(at(n / 2 - 1)? / 2.0 + upper / 2.0)
+    }
 }
 
 /// No slope is so steep that a slope times a time overflows, which would spoil the order of the points.
@@ -111,6 +131,11 @@ mod tests {
     fn constant_values_have_slope_zero() {
         let line = theil_sen(&[0.0, 1.0, 2.0], &[5.0; 3], Confidence::P95).unwrap();
         assert_eq!((line.slope, line.intercept), (0.0, 5.0));
+        assert_eq!(theil_sen_slope(&[0.0, 1.0, 2.0], &[5.0; 3]), Ok(0.0));
+        // Slopes 1, 2, 3 of the pairs 0-1, 0-2, 1-2, and with a fourth point six of them, sorted 1, 2, 3, 3, 4, 5 (by hand).
+        assert_eq!(theil_sen_slope(&[0.0, 1.0, 2.0], &[0.0, 1.0, 4.0]), Ok(2.0));
+        let fourth = theil_sen_slope(&[0.0, 1.0, 2.0, 3.0], &[0.0, 1.0, 4.0, 9.0]);
+        assert_eq!(fourth, Ok(3.0));
     }
 
     #[test]

@@ -254,9 +254,17 @@ impl CycleBuilder {
         Ok(())
     }
 
-    /// Begins a stage.
+    /// Begins a stage. The one before it has its readings, and room for more would be kept as long as the cycle.
     pub fn push_stage(&mut self, stage: Stage) {
+        self.shrink_last_stage();
         self.cycle.stages.push(stage);
+    }
+
+    fn shrink_last_stage(&mut self) {
+        if let Some(last) = self.cycle.stages.last_mut() {
+            last.readings.shrink_to_fit();
+            last.limits.shrink_to_fit();
+        }
     }
 
     /// The stage that readings belong to. A printout whose stage lines were lost still keeps its readings: they go into
@@ -371,7 +379,11 @@ impl CycleBuilder {
             );
         }
         said.extend(self.check_total());
+        self.shrink_last_stage();
         self.cycle.stages.shrink_to_fit();
+        self.cycle.events.shrink_to_fit();
+        self.cycle.consumables.shrink_to_fit();
+        self.cycle.inferences.shrink_to_fit();
         self.cycle
     }
 
