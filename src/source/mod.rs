@@ -5,4 +5,5 @@
 
 pub mod decode;
 pub mod gather;
+pub mod growth;
 pub mod lines;

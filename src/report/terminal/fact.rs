@@ -1,0 +1,137 @@
+//! A fact in one line, or in two where its place has no room beside it. Read [`draw_fact`] first.
+
+use super::Terminal;
+use super::prose::{shorten_middle, width_of};
+use crate::report::fact::Fact;
+use crate::report::inert;
+use crate::report::moment::to_minute;
+use unicode_width::UnicodeWidthChar;
+
+/// The most columns that a unit's and a load's name take each, of which real ones need few.
+const NAME: usize = 24;
+/// What begins the second line.
+const INDENT: &str = "                 ";
+
+/// The time on the record, unit, load, what, and file and line; in two lines at most, none wider than the terminal.
+pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
+    let name = |text: &str| shorten_middle(&inert::text(text), NAME);
+    let mut words = match fact.at {
+        Some(at) => to_minute(at),
+        None => "no time on it   ".to_owned(),
+    };
+    words.push_str("  ");
+    words.push_str(
+        &fact
+            .unit
+            .as_deref()
+            .map_or_else(|| "unit ?".to_owned(), name),
+    );
+    // A test has no load; its cycle tells which it is.
+    match (&fact.load, &fact.cycle) {
+        (Some(load), _) => words.push_str(&format!("  {}", name(load))),
+        (None, Some(cycle)) => words.push_str(&format!("  {}", name(cycle))),
+        (None, None) => words.push_str("  load ?"),
+    }
+    words.push_str(&format!(
+        "  {}: {}",
+        fact.what.to_uppercase(),
+        inert::text(&fact.seen)
+    ));
+    let place = fact.place.as_ref().map_or_else(
+        || "nowhere in the records".to_owned(),
+        |place| terminal.place(place),
+    );
+    let place = inert::text(&place).into_owned();
+    if width_of(&words) + 2 + width_of(&place) <= terminal.width {
+        return format!("{words}  {place}\n");
+    }
+    let room = terminal.width.saturating_sub(width_of(INDENT));
+    format!(
+        "{}\n{INDENT} {}\n",
+        shorten_end(&words, terminal.width),
+        shorten_middle(&place, room.saturating_sub(1))
+    )
+}
+
+/// The beginning of a text, for the most telling comes first.
+fn shorten_end(text: &str, width: usize) -> String {
+    if width_of(text) <= width {
+        return text.to_owned();
+    }
+    let room = width.saturating_sub(3);
+    let mut n_taken = 0;
+    let kept: String = text
+        .chars()
+        .take_while(|c| {
+            n_taken += c.width().unwrap_or(0);
+            n_taken <= room
+        })
+        .collect();
+    format!("{}...", kept.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::place::Place;
+    use crate::report::terminal::{Color, Extent};
+
+    fn drawn(seen: &str, file: &str, load: &str) -> String {
+        let fact = Fact {
+            key: String::new(),
+            at: "2026-03-12T08:22:05".parse().ok(),
+            unit: Some("PL-1".to_owned()),
+            load: Some(load.to_owned()),
+            cycle: None,
+            what: "Cycle aborted",
+            seen: seen.to_owned(),
+            place: Some(Place {
+                file: file.to_owned(),
+                line: 12,
+            }),
+            caution: None,
+        };
+        let terminal = Terminal {
+            width: 80,
+            color: Color::Plain,
+            extent: Extent::All,
+            folder: String::new(),
+        };
+        draw_fact(&fact, &terminal)
+    }
+
+    #[test]
+    fn a_fact_takes_one_line_where_it_fits_and_two_where_not() {
+        assert_eq!(
+            drawn("aborted", "PL-1.txt", "P1-07"),
+            "2026-03-12 08:22  PL-1  P1-07  CYCLE ABORTED: aborted  PL-1.txt:12\n"
+        );
+        assert_eq!(
+            drawn(
+                "aborted in inject: pressure-high",
+                "strips/PL-1.txt",
+                "P1-07"
+            ),
+            "2026-03-12 08:22  PL-1  P1-07  CYCLE ABORTED: aborted in inject: pressure-high\n                  \
+             strips/PL-1.txt:12\n"
+        );
+    }
+
+    #[test]
+    fn hostile_text_neither_steers_the_terminal_nor_runs_over() {
+        let long = "x".repeat(500);
+        for hostile in [
+            "\u{1b}[2J\u{7}\r\n\u{202e}",
+            &long,
+            "蒸気\u{301}\u{301}\u{301}\u{301}\u{301}",
+        ] {
+            let drawn = drawn(hostile, hostile, hostile);
+            assert!(
+                !drawn.chars().any(|c| c != '\n' && inert::is_active(c)),
+                "{drawn:?}"
+            );
+            assert!(drawn.lines().count() <= 2, "{drawn}");
+            assert!(drawn.lines().all(|line| width_of(line) <= 80), "{drawn}");
+        }
+    }
+}
