@@ -91,7 +91,10 @@ pub fn find_facts(reviewed: &Reviewed<'_>) -> Vec<Fact> {
                 | NeedKind::ClocksDisagree
                 | NeedKind::Doubt => {}
             }
-            if need.kind.is_against_load() && case.state == State::Released {
+            if need.kind.is_against_load()
+                && case.state == State::Released
+                && is_signed_after(need.kind, case, &known)
+            {
                 push(fact_of_release(need.kind, case, &known));
             }
         }
@@ -159,6 +162,30 @@ fn is_dealt_with(case: &Case, at: Option<NaiveDateTime>, known: &KnownPlaces<'_>
     case.state == State::Settled && at.zip(settled).is_none_or(|(at, settled)| settled >= at)
 }
 
+/// Whether the last signature of a case came when the evidence against the load was on record. A release from before it
+/// is no fault of whoever signed.
+fn is_signed_after(kind: NeedKind, case: &Case, known: &KnownPlaces<'_>) -> bool {
+    let signed = known.time(case.places.last());
+    let seen = match kind {
+        // Several entries may show it; the first is enough.
+        NeedKind::BiGrowth | NeedKind::BiControlNoGrowth | NeedKind::CiNotReached => {
+            let n_before = case.places.len().saturating_sub(1);
+            let shown = case.places.iter().take(n_before);
+            shown.filter_map(|place| known.time(Some(place))).min()
+        }
+        _ => known.time(case.places.first()),
+    };
+    seen.zip(signed).is_none_or(|(seen, signed)| signed >= seen)
+}
+
+/// What was seen, with who released the load if someone did.
+fn with_release(case: &Case, seen: &str) -> String {
+    match case.state {
+        State::Released => format!("{seen}; {}", case.state_said),
+        State::Open | State::Settled => seen.to_owned(),
+    }
+}
+
 fn key(parts: &[&str]) -> String {
     parts.join("\u{1f}")
 }
@@ -180,7 +207,7 @@ fn fact_of(kind: NeedKind, case: &Case, key: String, at: Option<NaiveDateTime>) 
         load: case.load.clone(),
         cycle: case.cycle.clone(),
         what: kind.said(),
-        seen: case.seen.clone(),
+        seen: with_release(case, &case.seen),
         place: case.places.first().cloned(),
         caution: case.caution,
     }
@@ -209,7 +236,7 @@ fn facts_of_entries<'a>(
         }
         let key = key(&[kind.id(), or_empty(&case.load), &seen, &said(at)]);
         Some(Fact {
-            seen,
+            seen: with_release(case, &seen),
             place: Some(place.clone()),
             ..fact_of(kind, case, key, at)
         })
@@ -264,8 +291,8 @@ fn fact_of_release(kind: NeedKind, case: &Case, known: &KnownPlaces<'_>) -> Fact
         _ => format!("{}: {}", kind.said(), case.seen),
     };
     Fact {
-        what: "Released against the records",
-        seen: format!("{}; {seen}", case.state_said),
+        what: "Released against records",
+        seen,
         place: place.cloned(),
         ..fact_of(kind, case, key, at)
     }

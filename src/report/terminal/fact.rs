@@ -1,16 +1,20 @@
 //! A fact in one line, or in two where its place has no room beside it. Read [`draw_fact`] first.
 
 use super::Terminal;
-use super::prose::{shorten_middle, width_of};
+use super::prose::{shorten_middle, width_of, wrap};
 use crate::report::fact::Fact;
 use crate::report::inert;
 use crate::report::moment::to_minute;
 use unicode_width::UnicodeWidthChar;
 
 /// The most columns that a unit's and a load's name take each, of which real ones need few.
-const NAME: usize = 24;
+const NAME: usize = 14;
 /// What begins the second line.
-const INDENT: &str = "                 ";
+const INDENT: &str = "    ";
+/// What stands for the rest of a text.
+const LEFT_OUT: &str = "...";
+/// Fewer columns than this hold no word.
+const SCRAP: usize = 8;
 
 /// The time on the record, unit, load, what, and file and line; in two lines at most, none wider than the terminal.
 pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
@@ -32,25 +36,35 @@ pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
         (None, Some(cycle)) => words.push_str(&format!("  {}", name(cycle))),
         (None, None) => words.push_str("  load ?"),
     }
-    words.push_str(&format!(
-        "  {}: {}",
-        fact.what.to_uppercase(),
-        inert::text(&fact.seen)
-    ));
+    words.push_str(&format!("  {}:", fact.what.to_uppercase()));
+    let head = shorten_end(&words, terminal.width);
+    let seen = inert::text(&fact.seen);
     let place = fact.place.as_ref().map_or_else(
         || "nowhere in the records".to_owned(),
         |place| terminal.place(place),
     );
     let place = inert::text(&place).into_owned();
-    if width_of(&words) + 2 + width_of(&place) <= terminal.width {
-        return format!("{words}  {place}\n");
+    let left = terminal.width.saturating_sub(width_of(&head) + 1);
+    if width_of(&seen) + 2 + width_of(&place) <= left {
+        return format!("{head} {seen}  {place}\n");
     }
     let room = terminal.width.saturating_sub(width_of(INDENT));
-    format!(
-        "{}\n{INDENT} {}\n",
-        shorten_end(&words, terminal.width),
-        shorten_middle(&place, room.saturating_sub(1))
-    )
+    let place = shorten_middle(&place, room);
+    let (first, rest) = match left < SCRAP {
+        true => (String::new(), seen.into_owned()),
+        false => {
+            let lines = wrap(&seen, left);
+            let mut lines = lines.into_iter();
+            let first = lines.next().unwrap_or_default();
+            (first, lines.collect::<Vec<_>>().join(" "))
+        }
+    };
+    let first = format!("{head} {first}");
+    let rest = shorten_end(&rest, room.saturating_sub(width_of(&place) + 2));
+    if rest.is_empty() || rest == LEFT_OUT {
+        return format!("{}\n{INDENT}{place}\n", first.trim_end());
+    }
+    format!("{}\n{INDENT}{rest}  {place}\n", first.trim_end())
 }
 
 /// The beginning of a text, for the most telling comes first.
@@ -58,16 +72,18 @@ fn shorten_end(text: &str, width: usize) -> String {
     if width_of(text) <= width {
         return text.to_owned();
     }
-    let room = width.saturating_sub(3);
+    let kept = cut_at(text, width.saturating_sub(width_of(LEFT_OUT)));
+    format!("{}{LEFT_OUT}", kept.trim_end())
+}
+
+/// The characters that have room in so many columns.
+fn cut_at(text: &str, width: usize) -> String {
     let mut n_taken = 0;
-    let kept: String = text
-        .chars()
-        .take_while(|c| {
-            n_taken += c.width().unwrap_or(0);
-            n_taken <= room
-        })
-        .collect();
-    format!("{}...", kept.trim_end())
+    let fits = |c: &char| {
+        n_taken += c.width().unwrap_or(0);
+        n_taken <= width
+    };
+    text.chars().take_while(fits).collect()
 }
 
 #[cfg(test)]
@@ -112,8 +128,7 @@ mod tests {
                 "strips/PL-1.txt",
                 "P1-07"
             ),
-            "2026-03-12 08:22  PL-1  P1-07  CYCLE ABORTED: aborted in inject: pressure-high\n                  \
-             strips/PL-1.txt:12\n"
+            "2026-03-12 08:22  PL-1  P1-07  CYCLE ABORTED: aborted in inject: pressure-high\n    strips/PL-1.txt:12\n"
         );
     }
 
