@@ -17,6 +17,7 @@ pub mod manifest;
 pub mod object;
 pub mod reading;
 pub mod store;
+pub mod told;
 #[cfg(test)]
 mod trial;
 pub mod verify;

@@ -25,6 +25,8 @@ pub const LOCK: &str = "lock";
 pub const INCOMING: &str = "incoming";
 /// The folder of what is made from the originals and can be made again; the manifest does not speak of it.
 pub const TABLES: &str = "tables";
+/// The folder of what was told to people while records came in; the manifest does not speak of it.
+pub const TOLD: &str = "told";
 
 /// A file that an archive holds.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -5,7 +5,7 @@
 use super::fault::{ArchiveFault, Damage};
 use super::fingerprint::Fingerprint;
 use super::object::{OBJECTS, check_object, object_name};
-use super::store::{Archive, INCOMING, LOCK, MANIFEST, SEAL, TABLES, read_chain};
+use super::store::{Archive, INCOMING, LOCK, MANIFEST, SEAL, TABLES, TOLD, read_chain};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -108,7 +108,7 @@ fn find_strangers(
 ) -> Result<(), ArchiveFault> {
     let mut strangers = BTreeSet::new();
     let mut n_incoming = 0_u64;
-    let ours = [MANIFEST, SEAL, LOCK, OBJECTS, INCOMING, TABLES];
+    let ours = [MANIFEST, SEAL, LOCK, OBJECTS, INCOMING, TABLES, TOLD];
     let walk = walkdir::WalkDir::new(root).min_depth(1).sort_by_file_name();
     let mut entries = walk.into_iter();
     while let Some(entry) = entries.next() {
@@ -142,7 +142,7 @@ fn find_strangers(
                 }
             }
             INCOMING if entry.depth() > 1 => n_incoming += 1,
-            TABLES => entries.skip_current_dir(),
+            TABLES | TOLD => entries.skip_current_dir(),
             OBJECTS if entry.path_is_symlink() => {
                 damages.push(Damage::at(name, "it is a link, and the archive made none"));
             }

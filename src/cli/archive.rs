@@ -194,7 +194,7 @@ pub fn run(command: &ArchiveCommand, out: &mut dyn Write, err: &mut dyn Write) -
     }
 }
 
-fn open_writer<'d>(
+pub(super) fn open_writer<'d>(
     root: &Path,
     disk: &'d SystemDisk,
     err: &mut dyn Write,
@@ -335,7 +335,7 @@ fn add_all(
 }
 
 /// Keeps the layout that was named, unless it comes with loadbook.
-fn keep_layout(way: &Way, writer: &mut Writer<'_>) -> Result<(), Refusal> {
+pub(super) fn keep_layout(way: &Way, writer: &mut Writer<'_>) -> Result<(), Refusal> {
     let LayoutChoice::Forced(layout) = &way.choice else {
         return Ok(());
     };

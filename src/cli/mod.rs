@@ -10,6 +10,8 @@ pub mod exit;
 pub mod export;
 pub mod figures;
 pub mod findings;
+pub mod follow;
+pub mod follower;
 pub mod input;
 pub mod intake;
 pub mod layout;
@@ -62,6 +64,7 @@ const EXAMPLES: &str = "Examples:
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
   zcat march.txt.gz | loadbook review -       from a pipe
   loadbook archive add archive/ records/      keep what is new for years
+  loadbook follow strips/ --archive archive/  as they are printed: what needs a person, at once
   loadbook review --archive archive/          any command, from what is kept";
 
 fn help_with_exit_codes() -> String {
@@ -87,6 +90,8 @@ pub enum Command {
     Show(show::ShowCommand),
     /// Write a report for paper and screen: review, investigation, monthly or service
     Report(report::ReportCommand),
+    /// Read strips as they are printed, and say at once what needs a person
+    Follow(follow::FollowCommand),
     /// Keep the records for years: add, list, verify, review, reread
     Archive(archive::ArchiveCommand),
     /// Write everything that was read and found as tables: CSV, JSON or Parquet
@@ -129,6 +134,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
         Command::Archive(command) => archive::run(command, out, err),
+        Command::Follow(command) => follow::run(command, out, err),
         Command::Export(command) => export::run(command, err),
         Command::Layout(command) => layout::run(command, err),
         Command::Convert(command) => convert::run(command, err),

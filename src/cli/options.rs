@@ -164,7 +164,7 @@ pub(super) fn parse_moment(text: &str) -> Result<NaiveDateTime, String> {
     .ok_or_else(|| "write it as YYYY-MM-DD or \"YYYY-MM-DD HH:MM\"".to_owned())
 }
 
-fn parse_zone(text: &str) -> Result<Tz, String> {
+pub(super) fn parse_zone(text: &str) -> Result<Tz, String> {
     let same = chrono_tz::TZ_VARIANTS
         .iter()
         .find(|zone| zone.name().eq_ignore_ascii_case(text));

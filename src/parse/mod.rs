@@ -23,7 +23,7 @@ use crate::source::lines::read_lines_as;
 use layout::compile::Layout;
 use layout::recognise::{LOOKED_AT, Recognised, recognise};
 use layout::shipped::shipped;
-use read::FileReader;
+use read::{FileReader, Within};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -301,23 +301,65 @@ pub fn read_bytes(bytes: &[u8], strictness: Strictness) -> Records {
 
 /// Reads bytes as one file with the number 0.
 pub fn read_bytes_by(bytes: &[u8], strictness: Strictness, choice: &LayoutChoice) -> Records {
+    read_part(FileId(0), "the file", bytes, strictness, choice).records
+}
+
+/// The beginning of a file that may still be growing, read as if it were the whole.
+#[derive(Debug)]
+pub struct ReadPart {
+    /// What was read.
+    pub records: Records,
+    /// Where the part ends.
+    pub end: PartEnd,
+}
+
+/// Where a part of a file ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PartEnd {
+    /// Between records.
+    Between,
+    /// Within the printout that is the last of the records; its opening line begins at this byte.
+    WithinCycle {
+        /// Where.
+        from: u64,
+    },
+    /// Within a row of a CSV log.
+    WithinRow,
+}
+
+/// Reads the beginning of a file that may still be growing.
+pub fn read_part(
+    file: FileId,
+    name: &str,
+    bytes: &[u8],
+    strictness: Strictness,
+    choice: &LayoutChoice,
+) -> ReadPart {
     let mut said = Vec::new();
     let looked_at = usize::try_from(LOOKED_AT).unwrap_or(usize::MAX);
     let head = bytes.get(..looked_at).unwrap_or(bytes);
-    let layout = choose(choice, head, FileId(0), "the file", &mut said);
+    let layout = choose(choice, head, file, name, &mut said);
     let charset = layout
         .as_ref()
         .map_or(Charset::Detected, |layout| layout.charset);
     let by_layout = layout.as_ref().map(|layout| ReadByLayout {
-        file: FileId(0),
+        file,
         layout: layout.name.clone(),
     });
     let mut reader = FileReader::by(strictness, layout);
     // A stream of bytes in memory has no errors.
-    let _ = read_lines_as(FileId(0), bytes, charset, |line| reader.take_line(line));
+    let _ = read_lines_as(file, bytes, charset, |line| reader.take_line(line));
+    let within = reader.is_within();
     let mut records = reader.finish();
     records.by_layout.extend(by_layout);
     said.append(&mut records.diagnostics);
     records.diagnostics = said;
-    records
+    let end = match (within, records.cycles.last()) {
+        (Within::Cycle, Some(cycle)) if !cycle.closed => PartEnd::WithinCycle {
+            from: cycle.opening.line_start,
+        },
+        (Within::Row, _) => PartEnd::WithinRow,
+        _ => PartEnd::Between,
+    };
+    ReadPart { records, end }
 }

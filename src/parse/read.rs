@@ -33,6 +33,17 @@ enum Opening {
     Unknown,
 }
 
+/// What the lines so far end within.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Within {
+    /// Nothing that would go on.
+    Nothing,
+    /// A printout whose end has not come, or lines of which it is not known yet.
+    Cycle,
+    /// A row of a CSV log with a quotation mark that is not closed yet.
+    Row,
+}
+
 /// Reads the lines of one file.
 pub struct FileReader {
     strictness: Strictness,
@@ -118,6 +129,18 @@ impl FileReader {
                 let code = *code;
                 self.ledger.enter(line, claim_outside(line, code));
             }
+        }
+    }
+
+    /// Whether the lines so far end within a record that further lines may belong to.
+    pub fn is_within(&self) -> Within {
+        match &self.state {
+            State::Printout(_) => Within::Cycle,
+            State::Csv(reader) if reader.is_within_row() => Within::Row,
+            State::Outside(_) if self.layout.as_ref().is_some_and(|layout| layout.is_open()) => {
+                Within::Cycle
+            }
+            State::Outside(_) | State::Log(_) | State::Csv(_) => Within::Nothing,
         }
     }
 

@@ -126,7 +126,7 @@ impl Serialize for NeedKind {
 
 impl NeedKind {
     /// Whether it speaks against a load, so that a release in spite of it comes before everything else.
-    fn is_against_load(self) -> bool {
+    pub(super) fn is_against_load(self) -> bool {
         self <= NeedKind::PrintoutTorn
     }
 }
@@ -353,7 +353,7 @@ fn say_lot(lot: Option<&Spanned<LotIdentity>>) -> String {
         .unwrap_or_default()
 }
 
-fn say_ci(ci: &crate::record::entry::CiResult, endpoint: CiEndpoint) -> String {
+pub(super) fn say_ci(ci: &crate::record::entry::CiResult, endpoint: CiEndpoint) -> String {
     let position = ci
         .position
         .as_ref()
@@ -407,7 +407,7 @@ fn push_load_case(
 }
 
 /// Rules whose findings other kinds tell in full.
-const RULES_TOLD_ELSEWHERE: &[&str] = &[
+pub(super) const RULES_TOLD_ELSEWHERE: &[&str] = &[
     "bi-growth",
     "bi-growth-in-unit",
     "steam-bi-growth-in-unit",
@@ -968,13 +968,13 @@ fn entries_of<'a>(
         .filter_map(|ix| reviewed.history.entries.get(ix.0))
 }
 
-fn last_decision<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a KnownEntry> {
+pub(super) fn last_decision<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a KnownEntry> {
     load.decisions
         .last()
         .and_then(|ix| reviewed.history.entries.get(ix.0))
 }
 
-fn last_cycle<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a KnownCycle> {
+pub(super) fn last_cycle<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a KnownCycle> {
     load.cycles
         .last()
         .and_then(|ix| reviewed.history.cycles.get(ix.0))

@@ -10,6 +10,7 @@ pub mod archive;
 pub mod attention;
 pub mod caution;
 pub mod export;
+pub mod fact;
 pub mod findings;
 pub mod html;
 pub mod inert;

@@ -5,5 +5,6 @@
 
 pub mod decode;
 pub mod gather;
+pub mod growth;
 pub mod lines;
 pub mod site_file;

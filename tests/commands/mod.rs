@@ -1,6 +1,8 @@
 //! What the commands print, and their exit codes. The records of `day/` are an invented day of Fennmarsh General; the
 //! right answers are written by hand beside the snapshots, which guard the wording.
 
+/// Strips as they are printed.
+mod follow;
 /// The policy in force, and files that are checked.
 mod policy;
 /// What was read and what was not.

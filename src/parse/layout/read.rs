@@ -166,6 +166,11 @@ impl LayoutReader {
         }
     }
 
+    /// Whether a cycle is open, or a line is held because the next may go on with it.
+    pub fn is_open(&self) -> bool {
+        self.open.is_some() || self.held.is_some()
+    }
+
     /// Ends whatever is open, because the file ends or another format begins.
     pub fn finish(&mut self, sink: &mut Sink<'_>) {
         self.release_held(sink);

@@ -7,6 +7,7 @@ pub mod archive;
 pub mod caution;
 pub mod diagnostic;
 pub mod export;
+pub mod fact;
 pub mod findings;
 pub mod layout;
 pub mod plot;
