@@ -23,7 +23,7 @@ days=$((n_cycles / 20))
 "$loadbook" simulate --out "$dir/records" --answer "$dir/answers.md" --days "$days" --seed 7 --cycles-per-day 20 >/dev/null
 mkdir -p "$dir/one"
 printouts=$(find "$dir/records" -name '*.txt' | sort)
-first=$(grep -l '^loadbook printout' $printouts | head -1)
+first=$(grep -l '^loadbook printout' $printouts | sed -n 1p)
 awk '/^loadbook printout/ { n++ } n > 1 { exit } { print }' "$first" > "$dir/one/strip.txt"
 
 # Five fields a cycle, as a script of an afternoon takes them.
@@ -55,6 +55,14 @@ PY
 cat > "$dir/time.py" <<'PY'
 import os, pathlib, resource, subprocess, sys, tempfile, time
 folder, loadbook, n_asked = sys.argv[1:4]
+
+
+def name_of_strip(path):
+    """The name that `show` takes: unit and counter."""
+    fields = dict(line.split(": ", 1) for line in pathlib.Path(path).read_text().splitlines() if ": " in line)
+    return fields["unit"].split()[0] + ":" + fields["counter"]
+
+
 records, root = folder + "/records", pathlib.Path(folder)
 files = sorted(str(path) for path in (root / "records").rglob("*") if path.is_file())
 n_bytes = sum(os.path.getsize(name) for name in files)
@@ -88,7 +96,7 @@ cases += [
     ("loadbook service", [loadbook, "service", records]),
     ("loadbook report review", [loadbook, "report", "review", records, "--output", folder + "/review.html"]),
     ("loadbook --help", [loadbook, "--help"]),
-    ("loadbook show, one strip", [loadbook, "show", folder + "/one"]),
+    ("loadbook show, one strip", [loadbook, "show", name_of_strip(folder + "/one/strip.txt"), folder + "/one"]),
 ]
 print(f"{n_cycles} cycles, {n_bytes / 1e6:.1f} MB in {len(files)} files, {os.cpu_count()} cores, best of 3")
 print(f"| {'command':<28} | wall s | cpu s | MB/s of wall | of wc -l | peak MB | bytes a cycle |")
