@@ -173,7 +173,9 @@ fn is_signed_after(kind: NeedKind, case: &Case, known: &KnownPlaces<'_>) -> bool
             let shown = case.places.iter().take(n_before);
             shown.filter_map(|place| known.time(Some(place))).min()
         }
-        _ => known.time(case.places.first()),
+        NeedKind::RecallScope => known.time(case.places.first()),
+        // The clocks of log and unit differ; a load is released after its cycle.
+        _ => None,
     };
     seen.zip(signed).is_none_or(|(seen, signed)| signed >= seen)
 }
@@ -260,10 +262,12 @@ fn fact_of_scope(case: &Case, known: &KnownPlaces<'_>) -> Option<Fact> {
 
 /// A cycle that did not end as it should.
 fn fact_of_ending(kind: NeedKind, case: &Case, known: &KnownPlaces<'_>) -> Option<Fact> {
-    let at = known.time(case.places.first());
-    if is_dealt_with(case, at, known) {
+    // Whatever was signed for a cycle's load counts: log and unit have clocks of their own, and the log is written to the
+    // minute, so that a hold may bear an earlier time than the end that it answers.
+    if case.state == State::Settled {
         return None;
     }
+    let at = known.time(case.places.first());
     // A printout that says neither when nor which is told apart by its line alone.
     let line = case.places.first().map(|place| place.line.to_string());
     let when = case.when.clone().or(line).unwrap_or_default();
@@ -350,7 +354,13 @@ fn fact_of_rule(
         .and_then(|known| known.written)
         .map(|written| written.local);
     let is_settled = say_state(decision).0 == State::Settled;
-    if is_settled && at.zip(decided).is_none_or(|(at, decided)| decided >= at) {
+    // The clocks of log and unit differ by less than a cycle.
+    let since = began.or(at);
+    if is_settled
+        && since
+            .zip(decided)
+            .is_none_or(|(since, decided)| decided >= since)
+    {
         return None;
     }
     let spans = hit.evidence.iter().flat_map(|evidence| &evidence.spans);
