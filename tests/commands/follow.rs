@@ -237,7 +237,7 @@ fn an_interrupt_ends_it_with_the_last_line() {
 }
 
 #[test]
-fn two_that_follow_with_one_archive_and_misuse_are_refused() {
+fn misuse_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(run(&["follow", "nowhere", "--once"]).code, 2);
     assert_eq!(once(folder.path(), &[]).code, 2);
