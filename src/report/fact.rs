@@ -290,12 +290,16 @@ fn fact_of_release(kind: NeedKind, case: &Case, known: &KnownPlaces<'_>) -> Fact
         &said(at),
         &case.state_said,
     ]);
-    let seen = match kind {
-        NeedKind::ReleasedLacking => case.seen.clone(),
-        _ => format!("{}: {}", kind.said(), case.seen),
+    // Evidence that is lacking is no evidence against the load.
+    let (what, seen) = match kind {
+        NeedKind::ReleasedLacking => (kind.said(), case.seen.clone()),
+        _ => (
+            "Released against records",
+            format!("{}: {}", kind.said(), case.seen),
+        ),
     };
     Fact {
-        what: "Released against records",
+        what,
         seen,
         place: place.cloned(),
         ..fact_of(kind, case, key, at)
