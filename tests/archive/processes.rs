@@ -86,11 +86,20 @@ fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
             safe.clear();
         }
     }
-    // Kills fell where they hurt, and additions that were cut short were completed.
-    assert!(
-        n_amid > n_kills / 20 && n_complete > n_kills / 50,
-        "{n_kills} kills, {n_amid} amid, {n_complete} times complete"
+    // Kills fell where they hurt. How many additions came to their end all the same depends on the machine's other work; the
+    // last one is let run, and completes whatever was cut short.
+    assert!(n_amid > 0, "{n_kills} kills, {n_complete} times complete");
+    assert!(start(&root, &input).wait().unwrap().success());
+    assert_eq!(
+        held(&root),
+        held_by_one_run(&folder.path().join("again"), &input)
     );
+}
+
+/// What an archive holds to which all was added at once.
+fn held_by_one_run(root: &Path, input: &Path) -> BTreeSet<String> {
+    assert!(start(root, input).wait().unwrap().success());
+    held(root)
 }
 
 fn held(root: &Path) -> BTreeSet<String> {

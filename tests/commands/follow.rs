@@ -391,7 +391,11 @@ fn following_a_month_day_by_day_tells_every_need_that_the_review_has_open_at_its
         settled.len()
     );
     // A scope ends, and what was lacking at the release comes in, when later records say so; it was told before they did.
-    let changes = ["In a recall scope", "Released, records lacking"];
+    let changes = [
+        "In a recall scope",
+        "Released against records",
+        "Released, records lacking",
+    ];
     let beyond = told
         .iter()
         .filter(|fact| !open.contains(*fact) && !settled.contains(*fact));

@@ -107,6 +107,7 @@ const READING: &[&[&str]] = &[
     &["report", "review", "PATH", "-o", "OUT"],
     &["export", "PATH", "--as", "csv", "-o", "OUT"],
     &["convert", "PATH"],
+    &["follow", "PATH", "--once"],
 ];
 
 /// A command of the list upon a path. What it writes to a file or folder is added to what it printed.
