@@ -5,6 +5,7 @@
 //! so that each stage runs several times and its best time counts; what is worth quoting are the ratios within one run.
 
 use loadbook::analyse::find_findings;
+use loadbook::cli::intake::list_files;
 use loadbook::judge::judge_history;
 use loadbook::judge::policy::{PolicyBook, Preset};
 use loadbook::judge::recall::find_recalls;
@@ -13,7 +14,6 @@ use loadbook::reconcile::{Site, join_history};
 use loadbook::report::findings::write_findings;
 use loadbook::report::html::review::{ReviewParts, draw_review as draw_review_as_html};
 use loadbook::report::html::{Made, Masking, Sheet};
-use loadbook::report::input_file::InputFile;
 use loadbook::report::lang::{Language, Texts};
 use loadbook::report::lengths::{Measure, list_lengths};
 use loadbook::report::lots::count_lots;
@@ -23,11 +23,10 @@ use loadbook::report::review::{Judged, Reviewed, write_review};
 use loadbook::report::scope::Scope;
 use loadbook::report::terminal::review::draw_review;
 use loadbook::report::terminal::{Color, Extent, Terminal};
-use loadbook::simulate::{Plan, RecordSink, write_practice};
+use loadbook::simulate::{InMemory, Plan, write_practice};
 use loadbook::source::gather::Input;
 use std::collections::BTreeMap;
 use std::hint::black_box;
-use std::io;
 use std::time::{Duration, Instant};
 
 /// The days of 1×: the samples have as many.
@@ -39,19 +38,6 @@ const N_ROUNDS: usize = 5;
 struct Timed {
     n_cycles: usize,
     stages: Vec<(&'static str, Duration)>,
-}
-
-#[derive(Default)]
-struct Files(BTreeMap<String, Vec<u8>>);
-
-impl RecordSink for Files {
-    fn append(&mut self, file: &str, bytes: &[u8]) -> io::Result<()> {
-        self.0
-            .entry(file.to_owned())
-            .or_default()
-            .extend_from_slice(bytes);
-        Ok(())
-    }
 }
 
 /// Runs a stage on fresh input each time; making that and dropping what came of it are not counted.
@@ -68,7 +54,7 @@ fn best<I, T>(mut fresh: impl FnMut() -> I, mut run: impl FnMut(I) -> T) -> Dura
 }
 
 fn time_stages(n_days: u32) -> Timed {
-    let mut files = Files::default();
+    let mut files = InMemory::default();
     let plan = Plan {
         n_days,
         ..Plan::of_samples()
@@ -95,18 +81,7 @@ fn time_stages(n_days: u32) -> Timed {
 
     let judgements = judge_history(&history, &book, None);
     let recalls = find_recalls(&history, &book, None);
-    let files: Vec<InputFile> = sources
-        .files()
-        .iter()
-        .map(|file| InputFile {
-            id: file.id,
-            name: file.name.clone(),
-            n_bytes: file.n_bytes,
-            n_lines: file.n_lines,
-            encoding: file.encoding,
-            sha256: file.sha256.clone(),
-        })
-        .collect();
+    let files = list_files(&sources);
     let scope = Scope::default();
     let reviewed = Reviewed {
         history: &history,

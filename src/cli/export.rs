@@ -102,8 +102,8 @@ pub fn run(command: &ExportCommand, err: &mut dyn Write) -> Printed {
             "nothing was read, so nothing was written; an earlier export is as it was",
         ));
     }
-    let masks = Masks::of(&intake.history);
     if command.mask_operators {
+        let masks = Masks::of(&intake.history);
         masks.apply(&mut intake.history);
         // What was noticed and not read may quote a line.
         let noticed = intake.diagnostics.iter_mut();
@@ -118,11 +118,7 @@ pub fn run(command: &ExportCommand, err: &mut dyn Write) -> Printed {
     }
     let judged = intake.judge(book);
     let analysis = analyse_history(&intake.history)?;
-    let layouts = intake
-        .by_layout
-        .iter()
-        .map(|read| (read.file, read.layout.clone()))
-        .collect();
+    let layouts = intake.layouts();
     let reviewed: Reviewed<'_> = intake.reviewed(&judged);
     let exported = Exported::of(&reviewed, &analysis, &layouts);
     let made = Made {

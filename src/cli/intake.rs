@@ -5,7 +5,7 @@ use super::exit::Exit;
 use super::input::{InputOptions, find_inputs};
 use super::options::SharedOptions;
 use crate::diagnose::codes::Code;
-use crate::diagnose::{Diagnostic, Severity};
+use crate::diagnose::{Diagnostic, FileId, Severity};
 use crate::judge::decision::Judgements;
 use crate::judge::judge_history;
 use crate::judge::policy::PolicyBook;
@@ -21,6 +21,7 @@ use crate::report::scope::Scope;
 use crate::source::gather::{Input, Sources};
 use chrono::NaiveDateTime;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::collections::BTreeMap;
 use std::io::{IsTerminal, Write};
 
 /// Input of fewer bytes is read before a bar could be seen.
@@ -61,7 +62,31 @@ pub struct JudgedIntake {
     pub recalls: Vec<Recall>,
 }
 
+/// The files that were read, in the order of their numbers, as reports tell of them.
+pub fn list_files(sources: &Sources) -> Vec<InputFile> {
+    sources
+        .files()
+        .iter()
+        .map(|file| InputFile {
+            id: file.id,
+            name: file.name.clone(),
+            n_bytes: file.n_bytes,
+            n_lines: file.n_lines,
+            encoding: file.encoding,
+            sha256: file.sha256.clone(),
+        })
+        .collect()
+}
+
 impl Intake {
+    /// The layout that each file was read by, of those that were read by one.
+    pub fn layouts(&self) -> BTreeMap<FileId, String> {
+        self.by_layout
+            .iter()
+            .map(|read| (read.file, read.layout.clone()))
+            .collect()
+    }
+
     /// What finding and reading noticed, without what joining did.
     pub fn reading_diagnostics(&self) -> &[Diagnostic] {
         self.diagnostics
@@ -208,18 +233,7 @@ pub fn read_input(
         }),
         None => find_newest(&history, &sources),
     };
-    let files = sources
-        .files()
-        .iter()
-        .map(|file| InputFile {
-            id: file.id,
-            name: file.name.clone(),
-            n_bytes: file.n_bytes,
-            n_lines: file.n_lines,
-            encoding: file.encoding,
-            sha256: file.sha256.clone(),
-        })
-        .collect();
+    let files = list_files(&sources);
     Ok(Intake {
         sources,
         files,

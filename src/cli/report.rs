@@ -192,12 +192,7 @@ pub fn run(command: &ReportCommand, err: &mut dyn Write) -> Printed {
         },
         ..intake.reviewed(&judged)
     };
-    let layouts = intake
-        .by_layout
-        .iter()
-        .map(|read| (read.file, read.layout.clone()))
-        .collect();
-    let (document, needs) = draw(&command.which, &reviewed, layouts)?;
+    let (document, needs) = draw(&command.which, &reviewed, intake.layouts())?;
     let findings = if needs.iter().any(Need::is_open) {
         Exit::Findings
     } else {

@@ -606,19 +606,8 @@ impl<'a> Case<'a> {
 
     /// How many entries of the log speak of the load.
     pub fn n_entries(&self) -> usize {
-        let load = self.load;
-        [
-            &load.starts,
-            &load.contents,
-            &load.cis,
-            &load.bis,
-            &load.superseded_bis,
-            &load.decisions,
-            &load.remarks,
-        ]
-        .into_iter()
-        .map(|list| self.seen(list, Some).len())
-        .sum()
+        let entries: Vec<EntryIx> = self.load.entries().collect();
+        self.seen(&entries, Some).len()
     }
 
     /// Tests of the unit with this purpose that began at or before the load, the newest first.

@@ -133,17 +133,8 @@ fn moments_of(
 }
 
 fn own_records(load: &Load) -> Vec<RecordIx> {
-    let entries = [
-        &load.starts,
-        &load.contents,
-        &load.cis,
-        &load.bis,
-        &load.superseded_bis,
-        &load.decisions,
-        &load.remarks,
-    ];
     let cycles = load.cycles.iter().map(|ix| RecordIx::Cycle(*ix));
-    let entries = entries.into_iter().flatten().map(|ix| RecordIx::Entry(*ix));
+    let entries = load.entries().map(RecordIx::Entry);
     cycles.chain(entries).collect()
 }
 

@@ -110,6 +110,24 @@ pub struct Load {
 }
 
 impl Load {
+    /// Every entry of the log about the load, kind by kind.
+    pub fn entries(&self) -> impl Iterator<Item = EntryIx> {
+        [
+            &self.starts,
+            &self.contents,
+            &self.cis,
+            &self.bis,
+            &self.superseded_bis,
+            &self.decisions,
+            &self.remarks,
+        ]
+        .into_iter()
+        .flatten()
+        .copied()
+    }
+}
+
+impl Load {
     /// How many entries of the log are about it, earlier ones of biological indicators included.
     pub fn n_entries(&self) -> usize {
         [

@@ -758,18 +758,7 @@ fn finish(number: &LoadNumber, draft: Draft<'_>, records: &Records<'_>) -> Load 
         .cycles
         .iter()
         .filter_map(|ix| Some(records.cycle(*ix)?.began.as_ref()?.value));
-    let written = [
-        &load.starts,
-        &load.contents,
-        &load.cis,
-        &load.bis,
-        &load.superseded_bis,
-        &load.decisions,
-        &load.remarks,
-    ]
-    .into_iter()
-    .flatten()
-    .filter_map(|ix| records.entry(*ix)?.written);
+    let written = load.entries().filter_map(|ix| records.entry(ix)?.written);
     let moments: Vec<Moment> = began.chain(written).collect();
     let axis = Axis::of(&moments);
     load.first = moments

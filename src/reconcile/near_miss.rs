@@ -347,7 +347,9 @@ pub(super) fn find_near_misses(
         let preference = |p: &Proposal| (p.doubt, p.filled, p.rank, p.apart);
         proposals.retain(|p| preference(p) == preference(&best));
         proposals.truncate(N_PROPOSED);
-        let Some(span) = first_entry(log_load)
+        let Some(span) = log_load
+            .entries()
+            .next()
             .as_ref()
             .and_then(entry)
             .and_then(|known| Some(known.entry.load.as_ref()?.span))
@@ -370,22 +372,6 @@ fn load_seconds(load: &Load, entries: &[KnownEntry]) -> Option<i64> {
     let written = |ix: &EntryIx| Some(entries.get(ix.0)?.written?.rough_seconds());
     let start = load.starts.iter().filter_map(written).min();
     start.or_else(|| load.first.map(|first| first.rough_seconds()))
-}
-
-fn first_entry(load: &Load) -> Option<EntryIx> {
-    [
-        &load.starts,
-        &load.contents,
-        &load.cis,
-        &load.bis,
-        &load.superseded_bis,
-        &load.decisions,
-        &load.remarks,
-    ]
-    .into_iter()
-    .flatten()
-    .next()
-    .copied()
 }
 
 /// Whether a printed load lacks what the log has under another number.

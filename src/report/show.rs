@@ -888,17 +888,7 @@ fn say_decision(decision: Decision, (state, signed): (State, String)) -> String 
 fn is_of(load: &Load, record: RecordIx) -> bool {
     match record {
         RecordIx::Cycle(ix) => load.cycles.contains(&ix),
-        RecordIx::Entry(ix) => [
-            &load.starts,
-            &load.contents,
-            &load.cis,
-            &load.bis,
-            &load.superseded_bis,
-            &load.decisions,
-            &load.remarks,
-        ]
-        .iter()
-        .any(|list| list.contains(&ix)),
+        RecordIx::Entry(ix) => load.entries().any(|own| own == ix),
     }
 }
 

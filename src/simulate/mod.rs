@@ -23,6 +23,7 @@ pub mod trouble;
 pub mod truth;
 
 use chrono::{Days, NaiveDate};
+use std::collections::BTreeMap;
 use std::io;
 use trouble::Troubles;
 use truth::Truth;
@@ -95,6 +96,20 @@ pub fn write_practice(plan: &Plan, sink: &mut impl RecordSink) -> io::Result<Tru
     Ok(run.finish())
 }
 
+/// Records that are kept in memory: the bytes of each file by its name, for tests and measurements.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct InMemory(pub BTreeMap<String, Vec<u8>>);
+
+impl RecordSink for InMemory {
+    fn append(&mut self, file: &str, bytes: &[u8]) -> io::Result<()> {
+        self.0
+            .entry(file.to_owned())
+            .or_default()
+            .extend_from_slice(bytes);
+        Ok(())
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::answer::write_answer_sheet;
@@ -115,19 +130,6 @@ mod tests {
     const SAMPLES_COMMAND: &str = "loadbook simulate --seed 2026 --from 2026-01-05 --days 91 \
          --out samples/fennmarsh --answer samples/answer-sheet.md";
 
-    #[derive(Default)]
-    struct Memory(BTreeMap<String, Vec<u8>>);
-
-    impl RecordSink for Memory {
-        fn append(&mut self, file: &str, bytes: &[u8]) -> io::Result<()> {
-            self.0
-                .entry(file.to_owned())
-                .or_default()
-                .extend_from_slice(bytes);
-            Ok(())
-        }
-    }
-
     struct Made {
         files: BTreeMap<String, Vec<u8>>,
         truth: Truth,
@@ -139,7 +141,7 @@ mod tests {
     }
 
     fn make(plan: &Plan) -> Made {
-        let mut memory = Memory::default();
+        let mut memory = InMemory::default();
         let truth = write_practice(plan, &mut memory).unwrap();
         let mut made = Made {
             files: memory.0,

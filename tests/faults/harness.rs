@@ -13,10 +13,9 @@ use loadbook::parse::{LayoutChoice, Records, Strictness, read_bytes, read_inputs
 use loadbook::reconcile::{Site, join_history};
 use loadbook::record::cycle::Cycle;
 use loadbook::simulate::trouble::Troubles;
-use loadbook::simulate::{Plan, PrintoutFiles, RecordSink, write_practice};
+use loadbook::simulate::{InMemory, Plan, PrintoutFiles, write_practice};
 use loadbook::source::gather::Input;
 use std::collections::{BTreeMap, BTreeSet};
-use std::io;
 
 /// What happens to a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -145,19 +144,6 @@ pub struct Department {
     clean: Told,
 }
 
-#[derive(Default)]
-struct Memory(BTreeMap<String, Vec<u8>>);
-
-impl RecordSink for Memory {
-    fn append(&mut self, file: &str, bytes: &[u8]) -> io::Result<()> {
-        self.0
-            .entry(file.to_owned())
-            .or_default()
-            .extend_from_slice(bytes);
-        Ok(())
-    }
-}
-
 /// Where a line of a changed file comes from: one strip, or two where lines of neighbours were merged.
 type Origin = Vec<usize>;
 
@@ -185,7 +171,7 @@ impl Department {
             troubles: Troubles::None,
             ..Plan::of_samples()
         };
-        let mut memory = Memory::default();
+        let mut memory = InMemory::default();
         let truth = write_practice(&plan, &mut memory).expect("memory takes everything");
         let (strips, logs): (Vec<_>, Vec<_>) = memory
             .0

@@ -24,7 +24,7 @@ impl Keys {
     pub fn of(history: &History) -> Self {
         let mut load_of_entry = BTreeMap::new();
         for (ix, load) in history.loads.iter().enumerate() {
-            for entry in entries_of(load) {
+            for entry in load.entries() {
                 load_of_entry.entry(entry).or_insert(LoadIx(ix));
             }
         }
@@ -49,22 +49,6 @@ impl Keys {
     pub fn load_of(&self, entry: EntryIx) -> Option<LoadIx> {
         self.load_of_entry.get(&entry).copied()
     }
-}
-
-/// Every entry about a load.
-pub fn entries_of(load: &Load) -> impl Iterator<Item = EntryIx> {
-    [
-        &load.starts,
-        &load.contents,
-        &load.cis,
-        &load.bis,
-        &load.superseded_bis,
-        &load.decisions,
-        &load.remarks,
-    ]
-    .into_iter()
-    .flatten()
-    .copied()
 }
 
 /// `UNIT:COUNTER@START`, the start as printed: `PL-1:1042@2026-03-12T07:41:00`.

@@ -2,7 +2,7 @@
 
 use super::Exported;
 use super::column::{Key, Real, Text, Word, rows};
-use super::key::{entries_of, lot_key};
+use super::key::lot_key;
 use crate::diagnose::Span;
 use crate::reconcile::history::{EntryIx, KnownEntry, Load, LoadIx};
 use crate::record::Spanned;
@@ -185,7 +185,7 @@ pub fn first_span(load: &Load, exported: &Exported<'_>) -> Option<Span> {
     let history = exported.reviewed.history;
     let of_cycle = load.cycles.iter().find_map(|ix| history.cycles.get(ix.0));
     of_cycle.map(|known| known.cycle.opening).or_else(|| {
-        entries_of(load)
+        load.entries()
             .filter_map(|ix| history.entries.get(ix.0))
             .map(|known| known.entry.span)
             .min()

@@ -1,4 +1,4 @@
-//! What is unusual, drawn: a block of at most ten lines for a first screen, and every finding in full.
+//! What is unusual, drawn: a block that fits what a first screen has left, and every finding in full.
 
 use super::prose::paragraph;
 use super::table::draw_table;
