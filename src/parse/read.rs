@@ -5,9 +5,9 @@
 use super::layout::compile::Layout;
 use super::layout::read::{LayoutReader, Sink};
 use super::ledger::{Claim, Ledger};
-use super::log::csv::{CsvReader, RowClaim, separator_of_header};
+use super::log::csv::{CsvReader, RowClaim, RowClaims, separator_of_header};
 use super::log::text::LogReader;
-use super::printout::read::{PrintoutReader, Step};
+use super::printout::read::{PrintoutReader, Room, Step};
 use super::text::{diagnose_patient_data, looks_like_patient_data};
 use super::{Records, Strictness};
 use crate::diagnose::codes::Code;
@@ -25,9 +25,13 @@ enum State {
 }
 
 /// What an opening line opens.
-enum Opening {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opening {
+    /// A printout.
     Printout,
+    /// A text log.
     Log,
+    /// A CSV log with this separator.
     Csv(u8),
     /// A record of a version, or of a kind, that this loadbook does not know.
     Unknown,
@@ -52,6 +56,8 @@ pub struct FileReader {
     records: Records,
     /// Reads what stands outside neutral records, where a layout fits the file.
     layout: Option<Box<LayoutReader>>,
+    /// What the printouts use, one after the other.
+    room: Room,
 }
 
 impl FileReader {
@@ -68,6 +74,7 @@ impl FileReader {
             state: State::Outside(Code::LineOutsideRecord),
             ledger: Ledger::default(),
             records: Records::default(),
+            room: Room::default(),
         }
     }
 
@@ -156,7 +163,8 @@ impl FileReader {
         self.close(Code::LineOutsideRecord);
         let (state, claim) = match opening {
             Opening::Printout => {
-                let reader = PrintoutReader::opened_by(line, self.strictness);
+                let room = std::mem::take(&mut self.room);
+                let reader = PrintoutReader::opened_by(line, self.strictness, room);
                 (State::Printout(Box::new(reader)), Claim::Record)
             }
             Opening::Log => (State::Log(LogReader::default()), Claim::Idle),
@@ -184,8 +192,9 @@ impl FileReader {
     fn close(&mut self, reason: Code) {
         match std::mem::replace(&mut self.state, State::Outside(reason)) {
             State::Printout(reader) => {
-                let cycle = reader.finish(&mut self.records.diagnostics);
+                let (cycle, room) = reader.finish(&mut self.records.diagnostics);
                 self.records.cycles.push(cycle);
+                self.room = room;
             }
             State::Csv(mut reader) => {
                 let claims =
@@ -207,7 +216,7 @@ impl FileReader {
         }
     }
 
-    fn enter_rows(&mut self, file: FileId, claims: Vec<RowClaim>) {
+    fn enter_rows(&mut self, file: FileId, claims: RowClaims) {
         for RowClaim { lines, claim } in claims {
             self.ledger.enter_lines(file, &lines, claim);
         }
@@ -215,7 +224,7 @@ impl FileReader {
 }
 
 /// What a line opens, if it is an opening line.
-fn opening(text: &[u8]) -> Option<Opening> {
+pub fn opening(text: &[u8]) -> Option<Opening> {
     // Nearly every line is told by its first letter.
     if !matches!(text.first(), Some(b'l' | b'L' | b'"' | b' ')) {
         return None;

@@ -3,7 +3,7 @@
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::source::lines::Line;
-use memchr::memmem::Finder;
+use aho_corasick::{AhoCorasick, BuildError};
 use std::sync::LazyLock;
 
 /// Words that give away a patient's data where a value follows them. Common practice, no source: what hospital forms
@@ -33,48 +33,57 @@ const PATIENT_WORDS: &[&str] = &[
     "health insurance",
 ];
 
-/// Searchers for the words, built once.
-static PATIENT_SEARCHERS: LazyLock<Vec<Finder<'static>>> = LazyLock::new(|| {
-    PATIENT_WORDS
-        .iter()
-        .map(|word| Finder::new(*word))
-        .collect()
+/// Words that give it away only where more follows: a capital or a digit after the one, a digit after the other. Capitals
+/// tell a name (`patient A. Example`) from a thing (`patient lift sling`).
+const FOLLOWED_WORDS: [(&str, fn(&u8) -> bool); 2] = [
+    ("patient", |byte| {
+        byte.is_ascii_uppercase() || byte.is_ascii_digit()
+    }),
+    ("born", u8::is_ascii_digit),
+];
+
+/// One searcher for all words, built once. Every text field of every record is searched, so that all words are looked for
+/// in one pass.
+static SEARCHER: LazyLock<Result<AhoCorasick, BuildError>> = LazyLock::new(|| {
+    AhoCorasick::builder()
+        .ascii_case_insensitive(true)
+        .build(words())
 });
+
+fn words() -> impl Iterator<Item = &'static str> {
+    let followed = FOLLOWED_WORDS.iter().map(|(word, _)| *word);
+    PATIENT_WORDS.iter().copied().chain(followed)
+}
 
 /// Whether text looks like patient data.
 ///
 /// Three things give it away: one of [`PATIENT_WORDS`]; `patient` and a name or number after it; `born` and a number
 /// after it.
 pub fn looks_like_patient_data(text: &[u8]) -> bool {
-    let lower = text.to_ascii_lowercase();
-    let word_stands_at = |word: &[u8], at: usize| {
-        let before = at.checked_sub(1).and_then(|before| lower.get(before));
-        let after = lower.get(at.saturating_add(word.len()));
-        let alone = |byte: Option<&u8>| byte.is_none_or(|byte| !byte.is_ascii_alphanumeric());
-        let open_ended = word
-            .last()
+    let Ok(searcher) = SEARCHER.as_ref() else {
+        // Only words that are far more or far longer than these can't be built: better withheld than shown.
+        return true;
+    };
+    searcher.find_overlapping_iter(text).any(|found| {
+        let open_ended = text
+            .get(found.end().saturating_sub(1))
             .is_some_and(|last| !last.is_ascii_alphanumeric());
-        alone(before) && (open_ended || alone(after))
-    };
-    let known = PATIENT_SEARCHERS.iter().any(|searcher| {
-        let word = searcher.needle();
-        searcher
-            .find_iter(&lower)
-            .any(|at| word_stands_at(word, at))
-    });
-    // Capitals tell a name (`patient A. Example`) from a thing (`patient lift sling`).
-    let followed_by = |word: &[u8], gives_away: fn(&u8) -> bool| {
-        memchr::memmem::find_iter(&lower, word).any(|at| {
-            let after = text.get(at.saturating_add(word.len())..);
+        let alone = |byte: Option<&u8>| byte.is_none_or(|byte| !byte.is_ascii_alphanumeric());
+        let before = found.start().checked_sub(1).and_then(|ix| text.get(ix));
+        if !alone(before) || !(open_ended || alone(text.get(found.end()))) {
+            return false;
+        }
+        let followed = found
+            .pattern()
+            .as_usize()
+            .checked_sub(PATIENT_WORDS.len())
+            .and_then(|ix| FOLLOWED_WORDS.get(ix));
+        followed.is_none_or(|(_, gives_away)| {
+            let after = text.get(found.end()..);
             let next = after.and_then(|after| after.trim_ascii_start().first());
-            word_stands_at(word, at) && next.is_some_and(gives_away)
+            next.is_some_and(gives_away)
         })
-    };
-    known
-        || followed_by(b"patient", |byte| {
-            byte.is_ascii_uppercase() || byte.is_ascii_digit()
-        })
-        || followed_by(b"born", u8::is_ascii_digit)
+    })
 }
 
 /// The diagnostic of a line that looks like patient data.
@@ -88,7 +97,12 @@ pub fn diagnose_patient_data(line: &Line<'_>) -> Diagnostic {
 
 /// Bytes of a line as text of its own. Tabs become spaces.
 pub fn owned(bytes: &[u8]) -> String {
-    String::from_utf8_lossy(bytes.trim_ascii()).replace('\t', " ")
+    let text = String::from_utf8_lossy(bytes.trim_ascii());
+    if text.contains('\t') {
+        text.replace('\t', " ")
+    } else {
+        text.into_owned()
+    }
 }
 
 /// Whether bytes are a name: one to forty characters without spaces, commas or quotation marks.

@@ -87,7 +87,7 @@ pub fn token<'a>(wanted: &'static str) -> impl Fn(&'a [u8]) -> Parsed<'a, &'a [u
 }
 
 /// Powers of ten that a double holds exactly.
-const POWERS: [f64; 16] = [
+pub const POWERS: [f64; 16] = [
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
 ];
 
@@ -341,6 +341,7 @@ mod range {
 }
 
 /// Whether a value is one that its quantity can have in a sterilizer at all.
+#[inline]
 pub fn is_in_range(measured: &Measured) -> bool {
     match measured {
         Measured::Pressure(pressure) if pressure.datum() == Datum::Gauge => {

@@ -97,8 +97,13 @@ macro_rules! stage_names {
 
             /// The stage with this word; upper and lower case count as the same.
             pub fn from_word(word: &str) -> Self {
-                $(if word.eq_ignore_ascii_case($word) { return StageName::$variant; })*
-                StageName::Other(word.to_owned())
+                Self::known(word.as_bytes()).unwrap_or_else(|| StageName::Other(word.to_owned()))
+            }
+
+            /// The stage of the table with this word, if there is one.
+            pub fn known(word: &[u8]) -> Option<Self> {
+                $(if word.eq_ignore_ascii_case($word.as_bytes()) { return Some(StageName::$variant); })*
+                None
             }
         }
     };

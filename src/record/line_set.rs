@@ -2,6 +2,7 @@
 
 use crate::diagnose::FileId;
 use serde::Serialize;
+use smallvec::SmallVec;
 
 /// A run of lines, both ends included, counted from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -17,7 +18,8 @@ pub struct LineRun {
 pub struct LineSet {
     /// The file.
     pub file: FileId,
-    runs: Vec<LineRun>,
+    /// Nearly every record is one run, which then needs no memory of its own.
+    runs: SmallVec<[LineRun; 2]>,
 }
 
 impl LineSet {
@@ -25,7 +27,7 @@ impl LineSet {
     pub fn new(file: FileId) -> Self {
         LineSet {
             file,
-            runs: Vec::new(),
+            runs: SmallVec::new(),
         }
     }
 

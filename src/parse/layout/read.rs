@@ -1586,7 +1586,7 @@ impl OpenCycle {
         } else {
             "outcome"
         };
-        self.builder.finish(closing, said)
+        self.builder.finish(closing, said).0
     }
 
     /// The start's date from the end's, where the printer prints that alone.

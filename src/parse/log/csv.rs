@@ -18,6 +18,7 @@ use crate::record::stamp::Stamp;
 use crate::source::lines::Line;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
+use smallvec::{SmallVec, smallvec};
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -85,9 +86,42 @@ impl Pending {
 #[derive(Debug)]
 pub struct RowClaim {
     /// The lines.
-    pub lines: Vec<u32>,
+    pub lines: SmallVec<[u32; 1]>,
     /// Their fate.
     pub claim: Claim,
+}
+
+/// What became of the lines of the rows that are complete: of one row of one line, nearly always.
+pub type RowClaims = SmallVec<[RowClaim; 1]>;
+
+/// What a column is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Column {
+    Date,
+    Time,
+    About,
+    Place,
+    Zone,
+    /// A key of the entry.
+    Key(&'static str),
+    /// It is none that a log has.
+    Unknown,
+}
+
+impl Column {
+    fn of(name: &str) -> Self {
+        match name {
+            "date" => Column::Date,
+            "time" => Column::Time,
+            "about" => Column::About,
+            "place" => Column::Place,
+            "zone" => Column::Zone,
+            _ => COLUMNS
+                .iter()
+                .find(|known| **known == name)
+                .map_or(Column::Unknown, |known| Column::Key(known)),
+        }
+    }
 }
 
 /// Reads the rows of one CSV log.
@@ -95,7 +129,7 @@ pub struct RowClaim {
 pub struct CsvReader {
     file: FileId,
     separator: u8,
-    columns: Vec<String>,
+    columns: Vec<Column>,
     pending: Vec<Pending>,
 }
 
@@ -107,7 +141,8 @@ impl CsvReader {
         let mut columns = Vec::with_capacity(cells.len());
         for cell in cells.iter().skip(1) {
             let name = owned(&cell.text).to_ascii_lowercase();
-            if !COLUMNS.contains(&name.as_str()) && !name.is_empty() {
+            let column = Column::of(&name);
+            if column == Column::Unknown && !name.is_empty() {
                 let diagnostic = Diagnostic::at(
                     Code::CsvHeaderUnknown,
                     cell.span,
@@ -120,7 +155,7 @@ impl CsvReader {
                     None => diagnostic,
                 });
             }
-            columns.push(name);
+            columns.push(column);
         }
         CsvReader {
             file: line.file,
@@ -146,9 +181,42 @@ impl CsvReader {
         line: &Line<'_>,
         entries: &mut Vec<Entry>,
         said: &mut Vec<Diagnostic>,
-    ) -> Vec<RowClaim> {
+    ) -> RowClaims {
+        if self.pending.is_empty() && is_plain(line.text) {
+            return smallvec![RowClaim {
+                lines: smallvec![line.number],
+                claim: self.take_plain_row(line, entries, said),
+            }];
+        }
         self.pending.push(Pending::of(line));
         self.settle(entries, said, false)
+    }
+
+    /// A row of one line whose cells are what stands between its separators. Nothing of it is copied before it is
+    /// understood.
+    fn take_plain_row(
+        &self,
+        line: &Line<'_>,
+        entries: &mut Vec<Entry>,
+        said: &mut Vec<Diagnostic>,
+    ) -> Claim {
+        let is_nothing = |byte: &u8| *byte == self.separator || byte.is_ascii_whitespace();
+        if line.text.first() == Some(&b'#') || line.text.iter().all(is_nothing) {
+            return Claim::Idle;
+        }
+        let mut from = 0;
+        let cells = line.text.split(|byte| *byte == self.separator).map(|cell| {
+            let start = from;
+            from += cell.len() + 1;
+            Value {
+                text: Cow::Borrowed(cell.trim_ascii()),
+                span: line.span(start, start + cell.len()),
+            }
+        });
+        let mut lines = LineSet::new(self.file);
+        lines.push(line.number);
+        let entry = self.read_entry(cells, lines, line.whole());
+        keep_entry(entry, line.text, entries, said)
     }
 
     /// Ends the log: claims the lines of a row that was never completed.
@@ -156,7 +224,7 @@ impl CsvReader {
         &mut self,
         entries: &mut Vec<Entry>,
         said: &mut Vec<Diagnostic>,
-    ) -> Vec<RowClaim> {
+    ) -> RowClaims {
         self.settle(entries, said, true)
     }
 
@@ -166,8 +234,8 @@ impl CsvReader {
         entries: &mut Vec<Entry>,
         said: &mut Vec<Diagnostic>,
         at_end: bool,
-    ) -> Vec<RowClaim> {
-        let mut claims = Vec::new();
+    ) -> RowClaims {
+        let mut claims = RowClaims::new();
         while !self.pending.is_empty() {
             let mut n_marks = 0_usize;
             let complete = self.pending.iter().position(|line| {
@@ -189,7 +257,7 @@ impl CsvReader {
                 )
                 .help("close the quotation mark, or double it if it is part of the text");
                 claims.push(RowClaim {
-                    lines: vec![line.number],
+                    lines: smallvec![line.number],
                     claim: Claim::unread(withheld(&line.text, diagnostic)),
                 });
                 continue;
@@ -222,59 +290,39 @@ impl CsvReader {
         {
             return Claim::Idle;
         }
-        match self.read_entry(row) {
-            Ok(entry) => {
-                if entry.written.is_none() {
-                    said.push(
-                        Diagnostic::at(
-                            Code::FieldMissing,
-                            entry.span,
-                            "the row has no date and time",
-                        )
-                        .help("fill the columns `date` and `time`"),
-                    );
-                }
-                entries.push(entry);
-                Claim::Record
-            }
-            Err(diagnostic) => {
-                let text: Vec<u8> = row
-                    .iter()
-                    .flat_map(|line| line.text.iter().copied())
-                    .collect();
-                Claim::unread(withheld(&text, *diagnostic))
-            }
-        }
+        let entry = cells(row, self.separator).and_then(|cells| {
+            let mut lines = LineSet::new(self.file);
+            row.iter().for_each(|line| lines.push(line.number));
+            let whole = row.first().map_or(nowhere(self.file), |line| line.whole);
+            self.read_entry(cells.into_iter(), lines, whole)
+        });
+        let text: Vec<u8> = row
+            .iter()
+            .flat_map(|line| line.text.iter().copied())
+            .collect();
+        keep_entry(entry, &text, entries, said)
     }
 
-    fn read_entry(&self, row: &[Pending]) -> Result<Entry, Box<Diagnostic>> {
-        let cells = cells(row, self.separator)?;
-        let mut cells = cells.into_iter();
+    /// Understands the cells of a row, which stands on these lines.
+    fn read_entry<'a>(
+        &self,
+        mut cells: impl Iterator<Item = Value<'a>>,
+        lines: LineSet,
+        whole: Span,
+    ) -> Result<Entry, Box<Diagnostic>> {
         let Some(kind) = cells.next() else {
-            let span = row.first().map_or(
-                Span {
-                    file: self.file,
-                    line: 0,
-                    line_start: 0,
-                    start: 0,
-                    end: 0,
-                },
-                |line| line.whole,
-            );
             return Err(Box::new(Diagnostic::at(
                 Code::ValueMissing,
-                span,
+                whole,
                 "the row is empty",
             )));
         };
-        let mut lines = LineSet::new(self.file);
-        row.iter().for_each(|line| lines.push(line.number));
         let mut draft = Draft {
             lines,
-            span: row.first().map_or(kind.span, |line| line.whole),
+            span: whole,
             kind,
             about: None,
-            parts: Vec::new(),
+            parts: Vec::with_capacity(8),
             written: None,
             place: None,
             zone: None,
@@ -294,18 +342,18 @@ impl CsvReader {
                     .caption("one cell too many"),
                 ));
             };
-            match column.as_str() {
-                "date" => day = Some(read_cell(&cell, "a date as YYYY-MM-DD", date)?),
-                "time" => time = Some(read_cell(&cell, "a time as HH:MM", clock)?),
-                "about" => draft.about = Some(cell),
-                "place" => draft.place = Some(Spanned::new(owned(&cell.text), cell.span)),
-                "zone" => draft.zone = Some(zone(&cell)?),
-                key if COLUMNS.contains(&key) => draft.parts.push(Part {
-                    key: Cow::Owned(key.as_bytes().to_vec()),
+            match column {
+                Column::Date => day = Some(read_cell(&cell, "a date as YYYY-MM-DD", date)?),
+                Column::Time => time = Some(read_cell(&cell, "a time as HH:MM", clock)?),
+                Column::About => draft.about = Some(cell),
+                Column::Place => draft.place = Some(Spanned::new(owned(&cell.text), cell.span)),
+                Column::Zone => draft.zone = Some(zone(&cell)?),
+                Column::Key(key) => draft.parts.push(Part {
+                    key: Cow::Borrowed(key.as_bytes()),
                     key_span: cell.span,
                     value: cell,
                 }),
-                _ => {}
+                Column::Unknown => {}
             }
         }
         draft.written = match (day, time) {
@@ -333,6 +381,43 @@ impl CsvReader {
             (None, None) => None,
         };
         interpret(draft).map_err(Box::new)
+    }
+}
+
+/// A place at the beginning of a file, for a row without lines, which there is not.
+fn nowhere(file: FileId) -> Span {
+    Span {
+        file,
+        line: 0,
+        line_start: 0,
+        start: 0,
+        end: 0,
+    }
+}
+
+/// Keeps the entry of a row; `text` is the row's.
+fn keep_entry(
+    entry: Result<Entry, Box<Diagnostic>>,
+    text: &[u8],
+    entries: &mut Vec<Entry>,
+    said: &mut Vec<Diagnostic>,
+) -> Claim {
+    match entry {
+        Ok(entry) => {
+            if entry.written.is_none() {
+                said.push(
+                    Diagnostic::at(
+                        Code::FieldMissing,
+                        entry.span,
+                        "the row has no date and time",
+                    )
+                    .help("fill the columns `date` and `time`"),
+                );
+            }
+            entries.push(entry);
+            Claim::Record
+        }
+        Err(diagnostic) => Claim::unread(withheld(text, *diagnostic)),
     }
 }
 
@@ -386,21 +471,8 @@ fn cells(row: &[Pending], separator: u8) -> Result<Vec<Value<'static>>, Box<Diag
         joined.push(b'\n');
     }
     let places = places(&joined, separator);
-    let first = row.first().map_or(
-        Span {
-            file: FileId(0),
-            line: 0,
-            line_start: 0,
-            start: 0,
-            end: 0,
-        },
-        |line| line.whole,
-    );
-    let record = if is_plain(row) {
-        cut(&joined, &places)
-    } else {
-        read_quoted(&joined, separator, first)?
-    };
+    let first = row.first().map_or(nowhere(FileId(0)), |line| line.whole);
+    let record = read_quoted(&joined, separator, first)?;
     let values = record.iter().enumerate().map(|(at, cell)| {
         let range = places.get(at).cloned().unwrap_or(0..0);
         // Cells are tidied like values of the text form; a line end within one becomes a space.
@@ -417,19 +489,11 @@ fn cells(row: &[Pending], separator: u8) -> Result<Vec<Value<'static>>, Box<Diag
     Ok(values.collect())
 }
 
-/// Whether the cells of a row are what stands between its separators: a single line with nothing that means more to
-/// CSV. Most rows are; a reader of the csv crate takes longer to be made than all else of reading a row.
-fn is_plain(row: &[Pending]) -> bool {
-    let [line] = row else { return false };
+/// Whether the cells of a line are what stands between its separators: nothing in it means more to CSV. Most rows are; a
+/// reader of the csv crate takes longer to be made than all else of reading a row.
+fn is_plain(text: &[u8]) -> bool {
     // The crate leaves out a byte order mark at the beginning.
-    memchr::memchr3(b'"', b'\r', b'\n', &line.text).is_none()
-        && !line.text.starts_with(b"\xEF\xBB\xBF")
-}
-
-/// What stands at places of a row.
-fn cut(joined: &[u8], places: &[Range<usize>]) -> csv::ByteRecord {
-    let cells = places.iter().filter_map(|place| joined.get(place.clone()));
-    cells.collect()
+    memchr::memchr3(b'"', b'\r', b'\n', text).is_none() && !text.starts_with(b"\xEF\xBB\xBF")
 }
 
 /// The cells of a row by the csv crate.
@@ -509,10 +573,11 @@ mod tests {
         #[test]
         fn plain_row_is_cut_as_the_csv_crate_cuts_it(line in "[a-c,;\t '#\\\\\u{0}é]{1,20}", separator in 0..3_usize) {
             let separator = b",;\t"[separator];
-            let joined = format!("{line}\n").into_bytes();
-            let span = Span { file: FileId(0), line: 1, line_start: 0, start: 0, end: 0 };
-            let by_crate = read_quoted(&joined, separator, span);
-            prop_assert_eq!(Ok(cut(&joined, &places(&joined, separator))), by_crate.map_err(|_| ()));
+            let row = format!("{line}\n").into_bytes();
+            let by_crate = read_quoted(&row, separator, nowhere(FileId(0))).map_err(|_| ());
+            let cut: csv::ByteRecord = line.as_bytes().split(|byte| *byte == separator).collect();
+            prop_assert!(is_plain(line.as_bytes()));
+            prop_assert_eq!(Ok(cut), by_crate);
         }
     }
 }

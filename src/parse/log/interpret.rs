@@ -383,7 +383,16 @@ fn one_of<T: Copy>(
         };
         joined(&value.text) == joined(known.as_bytes())
     };
-    let found = all.iter().copied().find(|&candidate| same(word(candidate)));
+    let is_verbatim = |candidate: &T| {
+        value
+            .text
+            .eq_ignore_ascii_case(word(*candidate).as_bytes())
+    };
+    let found = all
+        .iter()
+        .copied()
+        .find(is_verbatim)
+        .or_else(|| all.iter().copied().find(|&candidate| same(word(candidate))));
     found.ok_or_else(|| {
         let known: Vec<_> = all.iter().map(|&candidate| word(candidate)).collect();
         let diagnostic = invalid(value, &format!("one of: {}", known.join(", ")));
@@ -395,10 +404,12 @@ fn one_of<T: Copy>(
 }
 
 fn yes_or_no(value: &Value<'_>) -> Result<bool, Diagnostic> {
-    match &*value.text.to_ascii_lowercase() {
-        b"yes" => Ok(true),
-        b"no" => Ok(false),
-        _ => Err(invalid(value, "yes or no")),
+    if value.text.eq_ignore_ascii_case(b"yes") {
+        Ok(true)
+    } else if value.text.eq_ignore_ascii_case(b"no") {
+        Ok(false)
+    } else {
+        Err(invalid(value, "yes or no"))
     }
 }
 

@@ -39,6 +39,8 @@ pub struct CycleBuilder {
     decimal_comma_said: bool,
     /// The purpose as printed, which the cycle has only as a value.
     purpose: Option<Spanned<Purpose>>,
+    /// Room for the readings of the next stage.
+    room: Vec<Reading>,
 }
 
 impl CycleBuilder {
@@ -50,7 +52,15 @@ impl CycleBuilder {
             strictness,
             decimal_comma_said: false,
             purpose: None,
+            room: Vec::new(),
         }
+    }
+
+    /// The same, with room for readings that another cycle used before.
+    #[must_use]
+    pub fn with_room(mut self, room: Vec<Reading>) -> Self {
+        self.room = room;
+        self
     }
 
     /// The cycle as far as it is known.
@@ -254,15 +264,20 @@ impl CycleBuilder {
         Ok(())
     }
 
-    /// Begins a stage. The one before it has its readings, and room for more would be kept as long as the cycle.
-    pub fn push_stage(&mut self, stage: Stage) {
-        self.shrink_last_stage();
+    /// Begins a stage, which has no readings yet.
+    pub fn push_stage(&mut self, mut stage: Stage) {
+        self.fit_last_stage();
+        stage.readings = std::mem::take(&mut self.room);
         self.cycle.stages.push(stage);
     }
 
-    fn shrink_last_stage(&mut self) {
+    /// Gives the last stage just the memory that it needs, for it is kept as long as the cycle; the room that its
+    /// readings were gathered in serves the next.
+    fn fit_last_stage(&mut self) {
         if let Some(last) = self.cycle.stages.last_mut() {
-            last.readings.shrink_to_fit();
+            let fitting = last.readings.as_slice().to_vec();
+            self.room = std::mem::replace(&mut last.readings, fitting);
+            self.room.clear();
             last.limits.shrink_to_fit();
         }
     }
@@ -332,8 +347,8 @@ impl CycleBuilder {
     }
 
     /// Ends the cycle, closed or torn, and says what its lines taken together do not bear out. `closing` is how the
-    /// printer ends a printout, as it reads after "no".
-    pub fn finish(mut self, closing: &str, said: &mut Vec<Diagnostic>) -> Cycle {
+    /// printer ends a printout, as it reads after "no". The room comes back for the next cycle.
+    pub fn finish(mut self, closing: &str, said: &mut Vec<Diagnostic>) -> (Cycle, Vec<Reading>) {
         let cycle = &self.cycle;
         if !cycle.closed {
             let last = cycle.stages.last().map_or_else(String::new, |stage| {
@@ -379,12 +394,12 @@ impl CycleBuilder {
             );
         }
         said.extend(self.check_total());
-        self.shrink_last_stage();
+        self.fit_last_stage();
         self.cycle.stages.shrink_to_fit();
         self.cycle.events.shrink_to_fit();
         self.cycle.consumables.shrink_to_fit();
         self.cycle.inferences.shrink_to_fit();
-        self.cycle
+        (self.cycle, self.room)
     }
 
     fn check_total(&self) -> Option<Diagnostic> {

@@ -3,4 +3,5 @@
 pub mod builder;
 pub mod clock;
 pub mod read;
+pub mod usual;
 pub mod write;

@@ -1,7 +1,8 @@
 //! Lines of a cycle printout → a [`Cycle`]. Read [`PrintoutReader::take_line`] first.
 
-use super::builder::CycleBuilder;
+use super::builder::{CycleBuilder, Placed};
 use super::clock::WrittenTime;
+use super::usual::{read_time, read_values};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
@@ -91,6 +92,15 @@ pub enum Step {
     Closes,
 }
 
+/// Room that one printout after the other uses, so that none has to ask for it.
+#[derive(Debug, Default)]
+pub struct Room {
+    /// For lines that are not in the checksum yet.
+    unhashed: Vec<u8>,
+    /// For the readings of the stage at hand.
+    readings: Vec<Reading>,
+}
+
 /// Reads the lines of one printout.
 #[derive(Debug)]
 pub struct PrintoutReader {
@@ -104,11 +114,11 @@ pub struct PrintoutReader {
 
 impl PrintoutReader {
     /// A reader that has read the opening line.
-    pub fn opened_by(line: &Line<'_>, strictness: Strictness) -> Self {
+    pub fn opened_by(line: &Line<'_>, strictness: Strictness, room: Room) -> Self {
         let mut reader = PrintoutReader {
-            builder: CycleBuilder::opened_at(line.whole(), strictness),
+            builder: CycleBuilder::opened_at(line.whole(), strictness).with_room(room.readings),
             hasher: crc32fast::Hasher::new(),
-            unhashed: Vec::with_capacity(4096),
+            unhashed: room.unhashed,
             below_checksum: None,
         };
         reader.hash(line.text);
@@ -166,11 +176,14 @@ impl PrintoutReader {
     }
 
     /// Ends the printout, closed or torn, and says what its lines taken together do not bear out.
-    pub fn finish(mut self, said: &mut Vec<Diagnostic>) -> Cycle {
+    pub fn finish(mut self, said: &mut Vec<Diagnostic>) -> (Cycle, Room) {
         if let Some(below) = self.below_checksum {
             self.doubt_checksum(below, said);
         }
-        self.builder.finish("`end`", said)
+        self.unhashed.clear();
+        let (cycle, readings) = self.builder.finish("`end`", said);
+        let unhashed = self.unhashed;
+        (cycle, Room { unhashed, readings })
     }
 
     fn hash(&mut self, text: &[u8]) {
@@ -229,29 +242,52 @@ impl PrintoutReader {
     }
 
     fn take_reading<'a>(&mut self, line: &Line<'a>, said: &mut Vec<Diagnostic>) -> Taken<'a> {
+        if let Some((second_of_day, values)) = read_time(line.text) {
+            let written = WrittenTime {
+                date: None,
+                second_of_day,
+            };
+            let placed = self.builder.place(line.whole(), written)?;
+            let line_start = line.span(0, 0);
+            let readings = &mut self.builder.last_stage(line_start, placed.at).readings;
+            let n_before = readings.len();
+            let is_usual = read_values(values, |measured| {
+                readings.push(Reading {
+                    at: placed.at,
+                    line: line.number,
+                    measured,
+                });
+            });
+            if is_usual {
+                self.keep_readings(line, written, placed, n_before, said);
+                return Ok(());
+            }
+            readings.truncate(n_before);
+        }
+        self.take_unusual_reading(line, said)
+    }
+
+    fn take_unusual_reading<'a>(
+        &mut self,
+        line: &Line<'a>,
+        said: &mut Vec<Diagnostic>,
+    ) -> Taken<'a> {
         let (rest, written) = clock_time(line.text)?;
         let (mut rest, ()) = gap(rest)?;
         let placed = self.builder.place(line.whole(), written)?;
         let line_start = line.span(0, 0);
-        let n_before = self
-            .builder
-            .last_stage(line_start, placed.at)
-            .readings
-            .len();
+        let readings = &mut self.builder.last_stage(line_start, placed.at).readings;
+        let n_before = readings.len();
         let mut mark = DecimalMark::Point;
         let result = loop {
             match measured(rest) {
                 Ok((after, (measured, with))) => {
                     mark = mark.or(with);
-                    let reading = Reading {
+                    readings.push(Reading {
                         at: placed.at,
                         line: line.number,
                         measured,
-                    };
-                    self.builder
-                        .last_stage(line_start, placed.at)
-                        .readings
-                        .push(reading);
+                    });
                     if blanks(after).is_empty() {
                         break Ok(());
                     }
@@ -278,7 +314,21 @@ impl PrintoutReader {
                 .truncate(n_before);
             return Err(refusal);
         }
-        let readings = &self.builder.last_stage(line_start, placed.at).readings;
+        self.keep_readings(line, written, placed, n_before, said);
+        Ok(())
+    }
+
+    /// Takes up the readings of a line, which stand behind the first `n_before` of the stage at hand.
+    #[inline]
+    fn keep_readings(
+        &mut self,
+        line: &Line<'_>,
+        written: WrittenTime,
+        placed: Placed,
+        n_before: usize,
+        said: &mut Vec<Diagnostic>,
+    ) {
+        let readings = &self.builder.last_stage(line.span(0, 0), placed.at).readings;
         if let Some((before, now)) = readings.split_at_checked(n_before)
             && before.last().is_some_and(|last| last.at == placed.at)
             && is_repeated(before, now)
@@ -287,7 +337,6 @@ impl PrintoutReader {
         }
         self.builder.count_reading_line();
         self.builder.advance(line.whole(), written, placed, said);
-        Ok(())
     }
 
     fn take_field<'a>(
@@ -459,7 +508,7 @@ impl PrintoutReader {
         }
         self.builder.note_decimal_mark(line.whole(), mark, said)?;
         let stage = Stage {
-            name: StageName::from_word(&owned(name)),
+            name: StageName::known(name).unwrap_or_else(|| StageName::Other(owned(name))),
             span: line.whole(),
             began: placed.at,
             limits,
