@@ -239,7 +239,7 @@ fn read_file(
     strictness: Strictness,
     choice: &LayoutChoice,
 ) -> ReadFile {
-    let mut records = Records::default();
+    let mut said = Vec::new();
     let choice = choice.of_file(input.name());
     let head = match choice {
         LayoutChoice::ByContent(layouts) if !layouts.is_empty() => {
@@ -248,20 +248,21 @@ fn read_file(
         }
         _ => Vec::new(),
     };
-    let layout = choose(choice, &head, file, input.name(), &mut records.diagnostics);
+    let layout = choose(choice, &head, file, input.name(), &mut said);
     let charset = layout
         .as_ref()
         .map_or(Charset::Detected, |layout| layout.charset);
-    if let Some(layout) = &layout {
-        records.by_layout.push(ReadByLayout {
-            file,
-            layout: layout.name.clone(),
-        });
-    }
+    let by_layout = layout.as_ref().map(|layout| ReadByLayout {
+        file,
+        layout: layout.name.clone(),
+    });
     let mut reader = FileReader::by(strictness, layout);
-    let (source, said) = read_source(file, input, charset, |line| reader.take_line(line));
-    records.diagnostics.extend(said);
-    records.extend(reader.finish());
+    let (source, of_file) = read_source(file, input, charset, |line| reader.take_line(line));
+    said.extend(of_file);
+    let mut records = reader.finish();
+    records.by_layout.extend(by_layout);
+    said.append(&mut records.diagnostics);
+    records.diagnostics = said;
     ReadFile { source, records }
 }
 
