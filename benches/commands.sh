@@ -7,7 +7,7 @@
 #
 # CYCLES (default 20000) is about how many cycles are simulated, LOADBOOK (default target/release/loadbook) the program.
 # --scale times a review at each number of cycles, and prints how processor time and memory of a cycle grow.
-# --profile prints where processor time goes.
+# --profile prints where processor time goes. It runs on Linux.
 #
 # PYTHON (default python3) is the Python that takes the times; if duckdb and polars can be imported there, they are timed too.
 # SPLIT is the program of benches/split.rs; without it the newest under target/release/deps is taken.

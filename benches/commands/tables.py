@@ -125,9 +125,9 @@ def time_records(loadbook, root):
     table.add("loadbook report review", report, before=lambda: page.unlink(missing_ok=True))
     if "sites" in measure.commands_of(loadbook):
         sites = root / "sites"
-        sites.mkdir()
-        (sites / "fennmarsh").symlink_to(root / "records", target_is_directory=True)
+        shutil.copytree(root / "records", sites / "fennmarsh")
         table.add("loadbook sites, one site", [loadbook, "sites", str(sites)])
+        shutil.rmtree(sites)
     else:
         measure.missing("loadbook sites: this loadbook has no such command")
     time_archive(loadbook, root, table)
@@ -176,7 +176,7 @@ def time_layouts(loadbook, root, n_cycles):
 
 
 def time_start(loadbook, root):
-    """What a person waits for at the least. Gives milliseconds by name."""
+    """What a person waits for at the least. Gives the runs by name."""
     strip = root / "one"
     name = records.one_strip(records.files_of(root / "records" / "printouts"), strip)
     commands = {"`--help`": [loadbook, "--help"], "`show` of one strip": [loadbook, "show", name, str(strip)]}
@@ -184,7 +184,7 @@ def time_start(loadbook, root):
     waits = {}
     for what, command in commands.items():
         run = measure.best(command, n_rounds=20)
-        waits[what] = run.wall * 1e3
+        waits[what] = run
         print(f"| {what} | {run.wall * 1e3:.1f} | {run.cpu * 1e3:.1f} | {run.peak_cells(1).split(' | ')[0]} |", flush=True)
     return waits
 
@@ -227,7 +227,9 @@ def print_targets(printouts, whole, layouts, waits):
     again = whole.ratio("loadbook archive review, the day added", "loadbook read", CORES)
     judge("review from the archive after a day at most 0.05 of the time of a full read", again, lambda ratio: ratio <= 0.05, 3)
     for what, wait in waits.items():
-        print(f"| {what} under 30 ms | {wait:.1f} ms | – | {'reached' if wait < 30 else '**not reached**'} |")
+        # A person waits by the clock.
+        said = "reached" if wait.wall < 0.030 else "**not reached**"
+        print(f"| {what} under 30 ms | {wait.wall * 1e3:.1f} ms | {wait.cpu * 1e3:.1f} ms | {said} |")
 
 
 if __name__ == "__main__":
