@@ -1,76 +1,95 @@
-//! How fast printouts are read, as a ratio to splitting the same bytes into lines and to hashing them.
+//! How fast the parts of reading are, in bytes a second on one core: `cargo bench --bench read`. The records are the
+//! practice records of a hundred days.
 //!
-//! Timings on shared machines are noisy, so each part is run in turn, several times, and its best time counts; what is
-//! worth quoting is the ratio within one run: `cargo bench --bench read`.
+//! Times on shared machines are noisy; what is worth quoting is the ratio of two parts within one run. Whole commands,
+//! which also read files, join records and draw, are timed by `benches/commands.sh`.
 
+use criterion::{Criterion, Throughput};
 use loadbook::parse::{Strictness, read_bytes};
+use loadbook::simulate::trouble::Troubles;
+use loadbook::simulate::{InMemory, Plan, write_practice};
 use sha2::{Digest, Sha256};
-use std::fmt::Write;
 use std::hint::black_box;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
-const N_CYCLES: u32 = 4_000;
-const N_READINGS: u32 = 90;
-const N_ROUNDS: usize = 7;
-
-/// Printouts in the neutral format: the same shape each time, other values.
-fn printouts() -> String {
-    let mut text = String::new();
-    for counter in 1..=N_CYCLES {
-        let started = "loadbook printout 1\nunit: PL-1\nserial: 20417\nsoftware: 4.2\nprocess: plasma\nprogram: standard";
-        let _ = write!(
-            text,
-            "{started}\ncounter: {counter}\nload: P1-{counter}\noperator: HB\nstarted: 2026-03-12 07:41:20\n\
-             consumable: sterilant, lot K4471, expiry 2026-09-30, use 3 of 10\n\
-             stage: evacuate, at 07:41:30, limit pressure 53 Pa max, limit duration 20 min max\n"
-        );
-        for n in 0..N_READINGS {
-            let (minute, second) = (42 + n / 6, n % 6 * 10);
-            let (hour, minute) = (7 + minute / 60, minute % 60);
-            let _ = writeln!(
-                text,
-                "{hour:02}:{minute:02}:{second:02} pressure {}.{} Pa, temperature 4{}.{} C",
-                (counter * 31 + n * 977) % 9000 + 50,
-                n % 10,
-                n % 7,
-                counter % 10
-            );
-        }
-        text.push_str("ended: 08:22:05\noutcome: completed\nend\n");
-    }
-    text
+/// The files of one form: printouts, text logs or CSV logs.
+struct Files {
+    bytes: Vec<Vec<u8>>,
 }
 
-fn best<T>(mut run: impl FnMut() -> T) -> Duration {
-    (0..N_ROUNDS)
-        .map(|_| {
-            let start = Instant::now();
-            black_box(run());
-            start.elapsed()
-        })
-        .min()
-        .unwrap_or_default()
+impl Files {
+    fn n_bytes(&self) -> u64 {
+        self.bytes.iter().map(|bytes| bytes.len() as u64).sum()
+    }
+
+    /// How many records are in them, every one read in full.
+    fn read(&self) -> usize {
+        let n_records = |bytes: &Vec<u8>| {
+            let records = read_bytes(black_box(bytes), Strictness::Infer);
+            black_box(&records);
+            records.cycles.len() + records.entries.len()
+        };
+        self.bytes.iter().map(n_records).sum()
+    }
+}
+
+/// Practice records without troubles, so that no line is an exception.
+fn practice() -> InMemory {
+    let mut files = InMemory::default();
+    let plan = Plan {
+        n_days: 100,
+        troubles: Troubles::None,
+        ..Plan::of_samples()
+    };
+    write_practice(&plan, &mut files).expect("memory takes everything");
+    files
+}
+
+fn of_form(files: &InMemory, folder: &str, ending: &str) -> Files {
+    let files = files.0.iter();
+    let of_form = files.filter(|(name, _)| name.starts_with(folder) && name.ends_with(ending));
+    let bytes = of_form.map(|(_, bytes)| bytes.clone()).collect();
+    Files { bytes }
+}
+
+fn parts_of_reading(criterion: &mut Criterion) {
+    let practice = practice();
+    for (form, folder, ending) in [
+        ("printouts", "printouts/", ".txt"),
+        ("text logs", "logs/", ".txt"),
+        ("CSV logs", "logs/", ".csv"),
+    ] {
+        let files = of_form(&practice, folder, ending);
+        assert!(files.read() > 0, "there are {form}");
+        let mut group = criterion.benchmark_group(form);
+        group.throughput(Throughput::Bytes(files.n_bytes()));
+        if form == "printouts" {
+            group.bench_function("split into lines", |bencher| {
+                bencher.iter(|| {
+                    let ends =
+                        |bytes: &Vec<u8>| memchr::memchr_iter(b'\n', black_box(bytes)).count();
+                    files.bytes.iter().map(ends).sum::<usize>()
+                });
+            });
+            group.bench_function("SHA-256", |bencher| {
+                bencher.iter(|| {
+                    for bytes in &files.bytes {
+                        black_box(Sha256::digest(black_box(bytes)));
+                    }
+                });
+            });
+        }
+        group.bench_function("read", |bencher| bencher.iter(|| files.read()));
+        group.finish();
+    }
 }
 
 fn main() {
-    let text = printouts();
-    let bytes = text.as_bytes();
-    let n_megabytes = bytes.len() as f64 / 1e6;
-    let rate = |time: Duration| n_megabytes / time.as_secs_f64();
-    let split = best(|| memchr::memchr_iter(b'\n', black_box(bytes)).count());
-    let hash = best(|| Sha256::digest(black_box(bytes)));
-    let read = best(|| {
-        let records = read_bytes(black_box(bytes), Strictness::Infer);
-        assert!(records.unread.is_empty() && records.cycles.len() == N_CYCLES as usize);
-        records
-    });
-    println!("{n_megabytes:.1} MB of printouts, best of {N_ROUNDS}, one core");
-    println!("split into lines   {:>8.0} MB/s", rate(split));
-    println!("SHA-256            {:>8.0} MB/s", rate(hash));
-    println!("read into records  {:>8.0} MB/s", rate(read));
-    println!(
-        "read / split = {:.3}   read / hash = {:.3}",
-        rate(read) / rate(split),
-        rate(read) / rate(hash)
-    );
+    let mut criterion = Criterion::default()
+        .sample_size(20)
+        .warm_up_time(Duration::from_secs(1))
+        .measurement_time(Duration::from_secs(3))
+        .configure_from_args();
+    parts_of_reading(&mut criterion);
+    criterion.final_summary();
 }
