@@ -163,6 +163,10 @@ impl<'d> Writer<'d> {
         &self.archive
     }
 
+    pub(super) fn disk(&self) -> &'d dyn Disk {
+        self.disk
+    }
+
     /// Bytes of unacknowledged lines that a crash had left at the manifest's end, and that were cut off.
     pub fn n_cut_bytes(&self) -> u64 {
         self.n_cut_bytes
@@ -276,7 +280,7 @@ impl<'d> Writer<'d> {
         at: Option<NaiveDateTime>,
         corrects: &[Fingerprint],
     ) -> Result<(), ArchiveFault> {
-        self.place(&staged.path, &staged.object)?;
+        self.place(&staged.path, &object_name(&staged.object.sha256))?;
         let longer = staged.longer_than.into_iter().map(|sha256| Replaced {
             sha256,
             because: Because::Longer,
@@ -362,7 +366,7 @@ impl<'d> Writer<'d> {
             let mut packer = Packer::into_file(self.disk.create(&path).map_err(doing())?);
             packer.take(text.as_bytes()).map_err(doing())?;
             let object = packer.finish().map_err(doing())?;
-            self.place(&path, &object)?;
+            self.place(&path, &object_name(&object.sha256))?;
             kept.push(LayoutObject {
                 name: name.clone(),
                 object,
@@ -380,7 +384,7 @@ impl<'d> Writer<'d> {
     /// The disk refuses. What was entered since the last time may then be in the archive or not; opening it again tells.
     pub fn commit(&mut self) -> Result<(), ArchiveFault> {
         self.check()?;
-        if self.n_pending_lines == 0 {
+        if self.n_pending_lines == 0 && self.touched.is_empty() {
             return Ok(());
         }
         self.is_broken = true;
@@ -388,6 +392,10 @@ impl<'d> Writer<'d> {
             self.disk
                 .sync_folder(&folder)
                 .map_err(ArchiveFault::disk("can't write in", &folder))?;
+        }
+        if self.n_pending_lines == 0 {
+            self.is_broken = false;
+            return Ok(());
         }
         let path = self.archive.root.join(MANIFEST);
         let lines = std::mem::take(&mut self.pending);
@@ -414,10 +422,11 @@ impl<'d> Writer<'d> {
         Ok(())
     }
 
-    fn new_path(&mut self) -> Result<PathBuf, ArchiveFault> {
+    /// A new name below `incoming/`.
+    pub(super) fn new_path(&mut self) -> Result<PathBuf, ArchiveFault> {
         self.check()?;
         self.n_staged += 1;
-        let name = format!("{}.gz", self.n_staged);
+        let name = self.n_staged.to_string();
         Ok(self.archive.root.join(INCOMING).join(name))
     }
 
@@ -428,23 +437,30 @@ impl<'d> Writer<'d> {
             .map_err(ArchiveFault::disk("can't remove", path))
     }
 
-    /// Moves a packed file to its place among the objects.
-    fn place(&mut self, from: &Path, object: &Object) -> Result<(), ArchiveFault> {
+    /// Moves a file that was made to last to its place below the archive's folder, and makes the folders that are missing.
+    pub(super) fn place(&mut self, from: &Path, name: &str) -> Result<(), ArchiveFault> {
         self.check()?;
-        let to = self.archive.root.join(object_name(&object.sha256));
-        let objects = self.archive.root.join(OBJECTS);
-        let folder = to.parent().unwrap_or(&objects).to_owned();
+        let to = self.archive.root.join(name);
         let refused = || ArchiveFault::disk("can't write", &to);
-        match folder.symlink_metadata() {
-            Ok(metadata) if metadata.is_dir() => {}
-            Ok(_) => {
-                return Err(ArchiveFault::NotOurs(folder.to_string_lossy().into_owned()));
+        let mut folder = self.archive.root.clone();
+        for part in name
+            .rsplit_once('/')
+            .map_or("", |(above, _)| above)
+            .split('/')
+        {
+            // Also the name of a folder that is there already: a crash may have come before it was made to last.
+            self.touched.insert(folder.clone());
+            folder.push(part);
+            match folder.symlink_metadata() {
+                Ok(metadata) if metadata.is_dir() => {}
+                Ok(_) => {
+                    return Err(ArchiveFault::NotOurs(folder.to_string_lossy().into_owned()));
+                }
+                Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                    self.disk.make_folder(&folder).map_err(refused())?;
+                }
+                Err(error) => return Err(refused()(error)),
             }
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                self.disk.make_folder(&folder).map_err(refused())?;
-                self.touched.insert(objects);
-            }
-            Err(error) => return Err(refused()(error)),
         }
         // What a crash left there under this name, without a line in the manifest, is written over.
         self.disk.rename(from, &to).map_err(refused())?;
@@ -452,7 +468,7 @@ impl<'d> Writer<'d> {
         Ok(())
     }
 
-    fn pend(&mut self, event: Event) -> Result<(), ArchiveFault> {
+    pub(super) fn pend(&mut self, event: Event) -> Result<(), ArchiveFault> {
         self.check()?;
         let line = self.archive.n_lines + self.n_pending_lines + 1;
         let previous = self.last_pending.clone();

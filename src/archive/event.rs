@@ -4,6 +4,7 @@
 //! its bytes, so that nothing hangs on how JSON is written.
 
 use super::fingerprint::Fingerprint;
+use super::part::TablesMade;
 use super::reading::Reading;
 use chrono::NaiveDateTime;
 use serde::{Deserialize, Serialize};
@@ -61,6 +62,8 @@ pub enum Event {
         /// When, if that was told.
         at: Option<NaiveDateTime>,
     },
+    /// The tables were brought up to date.
+    Tables(TablesMade),
     /// Something that only a newer loadbook knows.
     #[serde(other)]
     Unknown,

@@ -8,6 +8,7 @@ use super::fault::{ArchiveFault, Damage};
 use super::fingerprint::Fingerprint;
 use super::manifest::{Chain, FoundSeal, Seal, check_chain};
 use super::object::{KeptObject, OBJECTS, open_regular};
+use super::part::{Part, PartFolder, TablesOrigin};
 use super::reading::Reading;
 use crate::source::gather::Input;
 use chrono::NaiveDateTime;
@@ -23,7 +24,7 @@ pub const SEAL: &str = "seal";
 pub const LOCK: &str = "lock";
 /// The folder of what is coming in and is not there yet.
 pub const INCOMING: &str = "incoming";
-/// The folder of what is made from the originals and can be made again; the manifest does not speak of it.
+/// The folder of what is made from the originals and can be made again.
 pub const TABLES: &str = "tables";
 /// The folder of what was told to people while records came in; the manifest does not speak of it.
 pub const TOLD: &str = "told";
@@ -70,6 +71,9 @@ pub struct Archive {
     pub(super) root: PathBuf,
     pub(super) files: BTreeMap<Fingerprint, HeldFile>,
     pub(super) layouts: BTreeMap<Fingerprint, KeptLayout>,
+    parts: BTreeMap<PartFolder, Part>,
+    tables: Option<TablesOrigin>,
+    read_line: u64,
     pub(super) n_lines: u64,
     pub(super) n_sealed: u64,
     pub(super) n_manifest_bytes: u64,
@@ -90,6 +94,9 @@ impl Archive {
             root: root.to_owned(),
             files: BTreeMap::new(),
             layouts: BTreeMap::new(),
+            parts: BTreeMap::new(),
+            tables: None,
+            read_line: 0,
             n_lines: chain.n_lines,
             n_sealed: chain.n_sealed,
             n_manifest_bytes: chain.n_bytes,
@@ -204,8 +211,32 @@ impl Archive {
             .collect()
     }
 
+    /// The parts of its tables, in the order of their folders.
+    pub fn parts(&self) -> impl Iterator<Item = &Part> {
+        self.parts.values()
+    }
+
+    /// The part that a folder has.
+    pub fn part(&self, folder: &PartFolder) -> Option<&Part> {
+        self.parts.get(folder)
+    }
+
+    /// What its tables were made from, and how; `None` when it has none.
+    pub fn tables(&self) -> Option<&TablesOrigin> {
+        self.tables.as_ref()
+    }
+
+    /// The last line of the manifest that says what is read: tables that were made from an earlier one are older than the
+    /// originals.
+    pub fn read_line(&self) -> u64 {
+        self.read_line
+    }
+
     /// Takes what a line of the manifest says.
     pub(super) fn apply(&mut self, line: u64, event: Event) -> Result<(), ArchiveFault> {
+        if !matches!(event, Event::Tables(_)) {
+            self.read_line = line;
+        }
         match event {
             Event::Made { format, .. } if format <= FORMAT => {}
             Event::Made { .. } | Event::Unknown => {
@@ -246,6 +277,15 @@ impl Archive {
                 if let Some(file) = self.files.get_mut(&sha256) {
                     file.reading = reading;
                 }
+            }
+            Event::Tables(made) => {
+                for folder in &made.removed {
+                    self.parts.remove(folder);
+                }
+                let added = made.added.into_iter();
+                self.parts
+                    .extend(added.map(|part| (part.folder.clone(), part)));
+                self.tables = Some(made.origin);
             }
         }
         Ok(())
@@ -292,6 +332,7 @@ pub(super) fn look_at(root: &Path) -> Result<Found, ArchiveFault> {
         (LOCK, false),
         (OBJECTS, true),
         (INCOMING, true),
+        (TABLES, true),
     ] {
         let path = root.join(name);
         match path.symlink_metadata() {

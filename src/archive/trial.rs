@@ -10,11 +10,13 @@ use super::disk::{Disk, DiskFile, SystemDisk};
 use super::fault::ArchiveFault;
 use super::fingerprint::Fingerprint;
 use super::object::read_object;
+use super::part::{PartFolder, PolicyMark, PolicyOrigin, TablesOrigin};
 use super::reading::{Reader, Reading, Scan};
 use super::store::{Archive, HeldFile};
+use super::tables::TablesUpdate;
 use super::verify::verify;
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -64,7 +66,80 @@ pub(super) fn files() -> Vec<(&'static str, Vec<u8>)> {
     ]
 }
 
-/// Adds files, `n_together` before each commit; tells the SHA-256 of all that is acknowledged at each commit.
+/// Parts of tables as they are when an archive has so many files: one that changes with each, one that never does, one
+/// that comes and goes, and from the fourth on one of another month.
+fn parts(n_files: usize) -> Vec<(PartFolder, Vec<u8>)> {
+    let folder = |table: &str, unit: &str, month: &str| {
+        let keys = [
+            ("site", Some("ours")),
+            ("unit", Some(unit)),
+            ("month", Some(month)),
+        ];
+        PartFolder::of(table, &keys)
+    };
+    let mut parts = vec![
+        (
+            PartFolder::of("inputs", &[("site", Some("ours"))]),
+            format!("{n_files} files").into_bytes(),
+        ),
+        (folder("cycles", "PL-1", "2026-03"), b"always".to_vec()),
+    ];
+    if n_files % 2 == 1 {
+        parts.push((folder("cycles", "PL-2", "2026-03"), b"odd".to_vec()));
+    }
+    if n_files >= 4 {
+        parts.push((folder("cycles", "PL-1", "2026-04"), b"later".to_vec()));
+    }
+    parts
+}
+
+/// Brings the tables up to date with the files that are there.
+fn put_tables(writer: &mut Writer<'_>) -> Result<(), ArchiveFault> {
+    let mut update = TablesUpdate::default();
+    for (folder, bytes) in parts(writer.archive().files().len()) {
+        update.put(writer, folder, &bytes, 1)?;
+    }
+    let origin = TablesOrigin {
+        site: "ours".to_owned(),
+        from_line: writer.archive().read_line(),
+        loadbook: "0.0.0".to_owned(),
+        parser: 1,
+        policy: PolicyMark {
+            name: "cdc-2008".to_owned(),
+            from: PolicyOrigin::Preset,
+            sha256: Fingerprint::of(b""),
+        },
+        zone: None,
+    };
+    update.finish(writer, origin).map(drop)
+}
+
+/// Asserts that the tables of an archive are those of some number of its files, and of no mixture.
+fn assert_tables_are_of_one_moment(archive: &Archive, n_least: usize, about: &str) {
+    let named: Vec<(&str, &Fingerprint)> = archive
+        .parts()
+        .map(|part| (part.folder.as_str(), &part.sha256))
+        .collect();
+    let fits = |n_files: &usize| {
+        let mut expected: Vec<(String, Fingerprint)> = parts(*n_files)
+            .into_iter()
+            .map(|(folder, bytes)| (folder.as_str().to_owned(), Fingerprint::of(&bytes)))
+            .collect();
+        expected.sort();
+        expected.len() == named.len()
+            && expected
+                .iter()
+                .zip(&named)
+                .all(|((folder, sha256), named)| (folder.as_str(), sha256) == *named)
+    };
+    match (1..=archive.files().len()).rev().find(fits) {
+        Some(n_files) => assert!(n_files >= n_least, "{about}: tables of {n_files} files"),
+        None => assert!(named.is_empty() && n_least == 0, "{about}: {named:?}"),
+    }
+}
+
+/// Adds files, `n_together` before each commit, and brings the tables up to date after it; tells the SHA-256 of all that is
+/// acknowledged at each commit.
 pub(super) fn add_all(
     root: &Path,
     disk: &dyn Disk,
@@ -92,17 +167,39 @@ pub(super) fn add_all(
         }
         writer.commit()?;
         acknowledged(&told);
+        put_tables(&mut writer)?;
+        acknowledged(&[]);
     }
     Ok(())
 }
 
+/// What was acknowledged: files, and how many of them the tables are of. Tables are told as no file.
+#[derive(Default)]
+struct Acknowledged {
+    files: Vec<Fingerprint>,
+    tables_of: usize,
+}
+
+impl Acknowledged {
+    fn take(&mut self, told: &[Fingerprint]) {
+        if told.is_empty() {
+            let different: BTreeSet<&Fingerprint> = self.files.iter().collect();
+            self.tables_of = different.len();
+        }
+        self.files.extend_from_slice(told);
+    }
+}
+
 /// Asserts that an archive, if there is one, is whole, holds all that was acknowledged, and that adding everything once
 /// more makes it complete.
-fn assert_sound(root: &Path, acknowledged: &[Fingerprint], about: &str) {
+///
+/// `tables_of` is the least number of files that its tables are of.
+fn assert_sound(root: &Path, acknowledged: &[Fingerprint], tables_of: usize, about: &str) {
     match verify(root, None, |_| {}) {
         Ok(verified) => {
             assert_eq!(verified.damages, [], "{about}");
             let archive = Archive::open(root).unwrap();
+            assert_tables_are_of_one_moment(&archive, tables_of, about);
             for sha256 in acknowledged {
                 let file = archive.file(sha256);
                 let file = file.unwrap_or_else(|| panic!("{about}: {sha256} was acknowledged"));
@@ -118,6 +215,8 @@ fn assert_sound(root: &Path, acknowledged: &[Fingerprint], about: &str) {
     let verified = verify(root, None, |_| {}).unwrap();
     assert_eq!(verified.damages, [], "{about}");
     let archive = Archive::open(root).unwrap();
+    assert_tables_are_of_one_moment(&archive, archive.files().len(), about);
+    assert_eq!(verified.notes, [], "{about}");
     let names: Vec<(&str, bool)> = archive
         .files()
         .into_iter()
@@ -322,10 +421,8 @@ fn whichever_operation_fails_nothing_acknowledged_is_lost_and_nothing_is_there_b
                 let folder = new_folder();
                 let root = folder.path().join("archive");
                 let disk = FailingDisk::new(fails_at, failure);
-                let mut acknowledged = Vec::new();
-                let added = add_all(&root, &disk, n_together, |told| {
-                    acknowledged.extend_from_slice(told);
-                });
+                let mut acknowledged = Acknowledged::default();
+                let added = add_all(&root, &disk, n_together, |told| acknowledged.take(told));
                 let about = format!("{failure:?}, {n_together} together, operation {fails_at}");
                 if !disk.has_failed() {
                     added.unwrap_or_else(|fault| panic!("{about}: {fault}"));
@@ -341,7 +438,8 @@ fn whichever_operation_fails_nothing_acknowledged_is_lost_and_nothing_is_there_b
                     );
                 }
                 assert!(added.is_err(), "{about}: the failure was passed over");
-                assert_sound(&root, &acknowledged, &about);
+                let Acknowledged { files, tables_of } = acknowledged;
+                assert_sound(&root, &files, tables_of, &about);
             }
             assert!(n_faults > 30, "{n_faults}");
         }
@@ -363,7 +461,7 @@ fn where_the_right_to_write_is_missing_it_is_said_and_nothing_is_changed() {
         assert!(fault.help().contains("ask for the right to write"));
         assert_eq!(root.exists(), there);
     }
-    assert_sound(&root, &[], "without rights");
+    assert_sound(&root, &[], 0, "without rights");
 }
 
 #[test]
@@ -636,12 +734,13 @@ fn whenever_the_power_goes_nothing_acknowledged_is_lost_and_nothing_is_there_by_
         assert!(record.len() > 60, "{}", record.len());
         for n in 0..=record.len() {
             let done = &record[..n];
-            let mut acknowledged = Vec::new();
+            let mut acknowledged = Acknowledged::default();
             for operation in done {
                 if let Operation::Acknowledge(told) = operation {
-                    acknowledged.extend_from_slice(told);
+                    acknowledged.take(told);
                 }
             }
+            let Acknowledged { files, tables_of } = acknowledged;
             for reached in [
                 Reached::Everything,
                 Reached::Synced,
@@ -654,7 +753,8 @@ fn whenever_the_power_goes_nothing_acknowledged_is_lost_and_nothing_is_there_by_
                 lay_out(done, reached, folder.path());
                 assert_sound(
                     &folder.path().join("archive"),
-                    &acknowledged,
+                    &files,
+                    tables_of,
                     &format!(
                         "{reached:?}, {n_together} together, after {n}: {:?}",
                         done.last()

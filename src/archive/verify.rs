@@ -5,14 +5,16 @@
 use super::fault::{ArchiveFault, Damage};
 use super::fingerprint::Fingerprint;
 use super::object::{OBJECTS, check_object, object_name};
+use super::part::Part;
 use super::store::{Archive, INCOMING, LOCK, MANIFEST, SEAL, TABLES, TOLD, read_chain};
+use super::tables::{find_damaged_parts, list_table_files};
 use std::collections::BTreeSet;
 use std::path::Path;
 
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verified {
-    /// What is damaged, in order: the manifest, then the objects by their names.
+    /// What is damaged, in order: the manifest, then the objects by their names, then the parts of tables.
     pub damages: Vec<Damage>,
     /// What is not damaged and worth knowing.
     pub notes: Vec<Damage>,
@@ -26,6 +28,10 @@ pub struct Verified {
     pub n_bytes: u64,
     /// Bytes of all objects on disk.
     pub n_packed_bytes: u64,
+    /// Parts of tables.
+    pub n_parts: u64,
+    /// Bytes of all parts of tables.
+    pub n_part_bytes: u64,
     /// The SHA-256 of the manifest's last line.
     pub fingerprint: Fingerprint,
     /// The line that has the fingerprint that was asked for.
@@ -82,6 +88,20 @@ pub fn verify(
         n_packed_bytes = n_packed_bytes.saturating_add(object.n_packed_bytes);
         progress(object.n_packed_bytes);
     }
+    damages.extend(find_damaged_parts(&archive)?);
+    if let Some(tables) = archive.tables()
+        && tables.from_line < archive.read_line()
+    {
+        notes.push(Damage::at(
+            TABLES,
+            format!(
+                "they are older than the originals: made from what came in by line {}, and line {} came since; \
+                 `loadbook archive tables` brings them up to date",
+                tables.from_line,
+                archive.read_line()
+            ),
+        ));
+    }
     find_strangers(root, &archive, &mut damages, &mut notes)?;
     Ok(Verified {
         damages,
@@ -94,6 +114,10 @@ pub fn verify(
             .values()
             .fold(0, |sum, file| sum.saturating_add(file.object.n_bytes)),
         n_packed_bytes,
+        n_parts: archive.parts().count() as u64,
+        n_part_bytes: archive
+            .parts()
+            .fold(0, |sum, part| sum.saturating_add(part.n_bytes)),
         fingerprint: archive.fingerprint().clone(),
         asked: n_asked,
     })
@@ -152,15 +176,22 @@ fn find_strangers(
             _ => {}
         }
     }
+    strangers.extend(list_table_files(root)?);
     // What was added since the manifest was read is no stranger.
     let now = Archive::open(root)?;
     for archive in [archive, &now] {
+        for name in archive.parts().map(Part::name) {
+            strangers.remove(&name);
+        }
         for sha256 in archive.objects().keys() {
             strangers.remove(&object_name(sha256));
         }
     }
     for name in strangers {
-        let said = if name.starts_with(OBJECTS) {
+        let said = if name.starts_with(TABLES) {
+            "no line of the manifest speaks of it: it is left from before, or is coming in now. Whoever queries the tables may \
+             count its rows; `loadbook archive tables` removes what loadbook left, and what else there is, you"
+        } else if name.starts_with(OBJECTS) {
             "no line of the manifest speaks of it: an addition was stopped before it was acknowledged, or is at work now"
         } else {
             "it is none of the archive's files"

@@ -1,8 +1,10 @@
-//! `loadbook archive`: add to an archive, list it, verify it, review it, read it again.
+//! `loadbook archive`: add to an archive, list it, verify it, review it, read it again; its tables are in
+//! `archive_tables`.
 //!
 //! What an archive is and promises stands in `crate::archive` and in grammars/archive.md. Read [`run`] first.
 
 use super::archive_file::{Way, origin_of, read_file, way_of_file, way_of_options};
+use super::archive_tables::{self, TablesAfter, TablesArgs, make_after};
 use super::exit::{EXIT_CODES, Exit};
 use super::input::{InputOptions, refuse_fault};
 use super::layout::{DrawOptions, LayoutOptions};
@@ -26,7 +28,9 @@ use crate::report::archive::{
     RereadReport,
 };
 use crate::report::inert;
-use crate::report::terminal::archive::{draw_archive_check, draw_archive_list, draw_reread};
+use crate::report::terminal::archive::{
+    draw_archive_check, draw_archive_list, draw_reread, say_tables,
+};
 use crate::source::gather::{Input, gather};
 use chrono::NaiveDateTime;
 use clap::{Args, Subcommand};
@@ -41,7 +45,8 @@ const FILES_TOGETHER: usize = 16;
 const BYTES_TOGETHER: u64 = 8 << 20;
 
 /// Keeps the records for years in one folder: the original bytes, each file once, with a manifest that says what came in
-/// and in which any later change shows. Every command that reads records takes `--archive DIR` in place of paths.
+/// and in which any later change shows. Every command that reads records takes `--archive DIR` in place of paths. Beside the
+/// originals lie tables, as Parquet by site, unit and month, for whoever asks many archives at once.
 #[derive(Debug, Args)]
 #[command(after_help = format!("Examples:
   loadbook archive add archive/ records/            whatever is new in records/ is added; the rest is there already
@@ -51,6 +56,7 @@ const BYTES_TOGETHER: u64 = 8 << 20;
   loadbook archive review archive/
   loadbook release --archive archive/
   loadbook archive reread archive/                  what a newer loadbook reads otherwise
+  loadbook archive tables archive/                  bring its tables up to date, after --no-tables or follow
 
 {EXIT_CODES}"))]
 pub struct ArchiveCommand {
@@ -72,6 +78,8 @@ pub enum ArchiveAction {
     Review(ReviewArgs),
     /// Read the originals again with this loadbook, and say what is read otherwise than before
     Reread(RereadArgs),
+    /// Bring the tables up to date with the originals, and say which parts changed
+    Tables(TablesArgs),
 }
 
 /// `loadbook archive add`.
@@ -93,6 +101,9 @@ pub struct AddArgs {
     /// By which layout.
     #[command(flatten)]
     pub layout: LayoutOptions,
+    /// What becomes of the tables.
+    #[command(flatten)]
+    pub tables: TablesAfter,
 }
 
 /// `loadbook archive list`.
@@ -158,6 +169,9 @@ pub struct RereadArgs {
     /// By which layout.
     #[command(flatten)]
     pub layout: LayoutOptions,
+    /// What becomes of the tables.
+    #[command(flatten)]
+    pub tables: TablesAfter,
     /// How it is drawn.
     #[command(flatten)]
     pub draw: DrawOptions,
@@ -191,6 +205,7 @@ pub fn run(command: &ArchiveCommand, out: &mut dyn Write, err: &mut dyn Write) -
             review::run(&command, err)
         }
         ArchiveAction::Reread(args) => reread(args, err),
+        ArchiveAction::Tables(args) => archive_tables::run(args, err),
     }
 }
 
@@ -244,6 +259,7 @@ impl Tally {
 
 fn add(args: &AddArgs, out: &mut dyn Write, err: &mut dyn Write) -> Printed {
     let way = way_of_options(&args.layout)?;
+    args.tables.options.check()?;
     let gathered = gather(&args.paths);
     let mut tally = Tally::default();
     for diagnostic in &gathered.diagnostics {
@@ -268,6 +284,11 @@ fn add(args: &AddArgs, out: &mut dyn Write, err: &mut dyn Write) -> Printed {
     let told = tally.commit(&mut writer, out);
     done?;
     told.map_err(|fault| refuse_fault(&fault))?;
+    let (tables, exit_of_tables) = make_after(&mut writer, &args.tables, err);
+    if let Some(tables) = tables {
+        // Whoever read the output has seen enough; what is asked for goes on.
+        let _ = writeln!(out, "{}", say_tables(&tables));
+    }
     let archive = writer.archive();
     let n_files = archive.files().len();
     let text = format!(
@@ -286,7 +307,7 @@ fn add(args: &AddArgs, out: &mut dyn Write, err: &mut dyn Write) -> Printed {
     } else {
         Exit::Fine
     };
-    Ok((text, exit))
+    Ok((text, exit.max(exit_of_tables)))
 }
 
 fn add_all(
@@ -471,7 +492,7 @@ fn counted(n: u64, one: &str, more: &str) -> String {
     }
 }
 
-fn open_archive(root: &Path) -> Result<Archive, Refusal> {
+pub(super) fn open_archive(root: &Path) -> Result<Archive, Refusal> {
     Archive::open(root).map_err(|fault| refuse_fault(&fault))
 }
 
@@ -556,6 +577,8 @@ fn check(args: &VerifyArgs) -> Printed {
         n_files: verified.n_files,
         n_bytes: verified.n_bytes,
         n_packed_bytes: verified.n_packed_bytes,
+        n_parts: verified.n_parts,
+        n_part_bytes: verified.n_part_bytes,
         fingerprint: verified.fingerprint.to_string(),
         asked_line: verified.asked,
         damages: said(&verified.damages),
@@ -579,6 +602,7 @@ fn reread(args: &RereadArgs, err: &mut dyn Write) -> Printed {
         false => None,
     };
     let usual = way_of_options(&LayoutOptions::default())?;
+    args.tables.options.check()?;
     // An archive is not made by reading it.
     open_archive(&args.archive)?;
     let disk = SystemDisk;
@@ -605,6 +629,7 @@ fn reread(args: &RereadArgs, err: &mut dyn Write) -> Printed {
         n_files: 0,
         n_same_by_other: 0,
         changed: Vec::new(),
+        tables: None,
     };
     let mut exit = Exit::Fine;
     for file in files.iter().filter(|file| is_asked(file)) {
@@ -656,6 +681,9 @@ fn reread(args: &RereadArgs, err: &mut dyn Write) -> Printed {
         return Err(refusal);
     }
     writer.commit().map_err(|fault| refuse_fault(&fault))?;
+    let (tables, exit_of_tables) = make_after(&mut writer, &args.tables, err);
+    report.tables = tables;
+    exit = exit.max(exit_of_tables);
     if !report.changed.is_empty() {
         exit = exit.max(Exit::Findings);
     }

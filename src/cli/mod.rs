@@ -4,6 +4,7 @@
 
 pub mod archive;
 pub mod archive_file;
+pub mod archive_tables;
 pub mod completions;
 pub mod convert;
 pub mod exit;
@@ -92,7 +93,7 @@ pub enum Command {
     Report(report::ReportCommand),
     /// Read strips as they are printed, and say at once what needs a person
     Follow(follow::FollowCommand),
-    /// Keep the records for years: add, list, verify, review, reread
+    /// Keep the records for years: add, list, verify, review, reread, tables
     Archive(archive::ArchiveCommand),
     /// Write everything that was read and found as tables: CSV, JSON or Parquet
     Export(export::ExportCommand),

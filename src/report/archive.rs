@@ -83,6 +83,10 @@ pub struct ArchiveCheck {
     pub n_bytes: u64,
     /// Bytes that they take on disk.
     pub n_packed_bytes: u64,
+    /// Parts of its tables.
+    pub n_parts: u64,
+    /// Bytes of these parts.
+    pub n_part_bytes: u64,
     /// The SHA-256 of the manifest's last line.
     pub fingerprint: String,
     /// The line with the fingerprint that was asked for.
@@ -115,6 +119,48 @@ pub struct RereadReport {
     pub n_same_by_other: u64,
     /// Files of which something is read otherwise.
     pub changed: Vec<ChangedRow>,
+    /// What became of the tables; none where they were left as they are.
+    pub tables: Option<TablesReport>,
+}
+
+/// The tables of an archive, and what of them changed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TablesReport {
+    /// The version of these fields.
+    pub format: u32,
+    /// The archive's folder.
+    pub archive: String,
+    /// The site's name in them; none where there are none.
+    pub site: Option<String>,
+    /// The policy that loads were judged by.
+    pub policy: Option<String>,
+    /// The last line of the manifest that they were made from.
+    pub from_line: Option<u64>,
+    /// Whether a later line says that something came in since, or is read otherwise.
+    pub is_older: bool,
+    /// Their parts.
+    pub n_parts: u64,
+    /// The rows of all parts.
+    pub n_rows: u64,
+    /// The bytes of all parts.
+    pub n_bytes: u64,
+    /// The parts that changed, by folder; all of them where only a list was asked for.
+    pub parts: Vec<PartRow>,
+}
+
+/// A part of a table.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PartRow {
+    /// Its table and what its rows are of: `cycles/site=…/unit=…/month=…`.
+    pub folder: String,
+    /// `new`, `rewritten`, `mended` (its file was not as it was written), `removed`, or `there`.
+    pub what: &'static str,
+    /// Its rows.
+    pub n_rows: u64,
+    /// Its file, below the archive's folder; none for one that was removed.
+    pub file: Option<String>,
+    /// The SHA-256 of its file.
+    pub sha256: Option<String>,
 }
 
 /// A file of which something is read otherwise.

@@ -7,6 +7,8 @@ mod damage;
 mod processes;
 /// What is read from an archive is what is read from the files.
 mod reading;
+/// Tables, in parts that change only when their rows do.
+mod tables;
 /// Longer and corrected versions, and bytes that are there already.
 mod versions;
 

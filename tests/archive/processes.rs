@@ -5,7 +5,7 @@ use loadbook::archive::verify::verify;
 use rand::{RngExt, SeedableRng};
 use std::collections::BTreeSet;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
@@ -34,8 +34,39 @@ fn acknowledged(out: &str) -> BTreeSet<String> {
         .collect()
 }
 
-/// Adds many files again and again, and each time kills the program (SIGKILL) after a while from a fixed seed. After each
-/// kill the archive is whole, and holds all that was ever acknowledged.
+/// How many cycles the tables hold: each file is one cycle, so that it is the number of files that had come in by the line
+/// that they were made from. Tables of which half is of before and half of after would have another.
+fn assert_tables_are_of_one_moment(root: &Path) {
+    let archive = Archive::open(root).unwrap();
+    let Some(tables) = archive.tables() else {
+        assert_eq!(archive.parts().count(), 0);
+        return;
+    };
+    let files = archive.files().into_iter();
+    let n_files = files.filter(|file| file.line <= tables.from_line).count() as u64;
+    for table in [
+        "cycles",
+        "stages",
+        "readings",
+        "loads",
+        "decisions",
+        "inputs",
+    ] {
+        let of_table = archive.parts().filter(|part| {
+            let folder = part.folder.as_str();
+            folder.split('/').next() == Some(table)
+        });
+        assert_eq!(
+            of_table.map(|part| part.n_rows).sum::<u64>(),
+            n_files,
+            "{table}"
+        );
+    }
+}
+
+/// Adds many files again and again to an archive that has some, and each time kills the program (SIGKILL) after a while
+/// from a fixed seed. After each kill the archive is whole, holds all that was ever acknowledged, and has tables of one
+/// moment.
 #[test]
 fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
     let n_kills = std::env::var("LOADBOOK_KILLS").ok();
@@ -45,7 +76,13 @@ fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
     for n in 0..N_FILES {
         write(&input, &format!("{n}.txt"), strip(n));
     }
+    // Some have come in before, and stand in the tables.
+    let before = folder.path().join("before");
+    let some: Vec<PathBuf> = (0..10).map(|n| input.join(format!("{n}.txt"))).collect();
+    let some: Vec<&str> = some.iter().map(|path| shown(path)).collect();
+    assert_eq!(archive("add", &before, &some).code, 0);
     let root = folder.path().join("archive");
+    copy(&before, &root);
     // How long a whole run takes here, so that kills fall all over it.
     let began = std::time::Instant::now();
     let output = start(&root, &input).wait_with_output().unwrap();
@@ -53,6 +90,7 @@ fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
     let all = acknowledged(&String::from_utf8(output.stdout).unwrap());
     assert_eq!(all.len() as u32, N_FILES);
     std::fs::remove_dir_all(&root).unwrap();
+    copy(&before, &root);
 
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(20_260_312);
     let mut safe: BTreeSet<String> = BTreeSet::new();
@@ -71,18 +109,18 @@ fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
             .unwrap();
         child.wait().unwrap();
         safe.extend(acknowledged(&out));
-        if !root.join("manifest.jsonl").exists() {
-            assert_eq!(safe.len(), 0);
-            continue;
-        }
         let verified = verify(&root, None, |_| {}).unwrap();
         assert_eq!(verified.damages, []);
+        assert_tables_are_of_one_moment(&root);
         let held = held(&root);
         assert!(safe.is_subset(&held), "{:?}", safe.difference(&held));
         n_amid += u32::from(held.len() < all.len());
-        if held == all {
+        let are_tables_older = archive("tables", &root, &["--list"]).out.is_empty()
+            || verified.notes.iter().any(|note| note.place == "tables");
+        if held == all && !are_tables_older {
             n_complete += 1;
             std::fs::remove_dir_all(&root).unwrap();
+            copy(&before, &root);
             safe.clear();
         }
     }
@@ -90,10 +128,26 @@ fn killed_at_any_moment_it_loses_nothing_and_leaves_nothing_by_half() {
     // last one is let run, and completes whatever was cut short.
     assert!(n_amid > 0, "{n_kills} kills, {n_complete} times complete");
     assert!(start(&root, &input).wait().unwrap().success());
+    assert_tables_are_of_one_moment(&root);
+    let verified = verify(&root, None, |_| {}).unwrap();
+    assert_eq!((verified.damages, verified.notes), (vec![], vec![]));
     assert_eq!(
         held(&root),
         held_by_one_run(&folder.path().join("again"), &input)
     );
+}
+
+/// Copies a folder.
+fn copy(from: &Path, to: &Path) {
+    for entry in walkdir::WalkDir::new(from) {
+        let entry = entry.unwrap();
+        let to = to.join(entry.path().strip_prefix(from).unwrap());
+        if entry.file_type().is_dir() {
+            std::fs::create_dir(&to).unwrap();
+        } else {
+            std::fs::copy(entry.path(), &to).unwrap();
+        }
+    }
 }
 
 /// What an archive holds to which all was added at once.
@@ -149,6 +203,7 @@ fn two_processes_that_add_at_once_both_get_in_and_readers_meanwhile_see_a_whole_
     assert_eq!(n_added, 70);
     assert_eq!(json("list", &root)["files"].as_array().unwrap().len(), 70);
     assert_eq!(archive("verify", &root, &[]).code, 0);
+    assert_tables_are_of_one_moment(&root);
     assert!(!n_seen.is_empty());
 }
 

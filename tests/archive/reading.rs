@@ -114,6 +114,8 @@ fn the_manifest_of_the_documentation_is_that_of_the_program() {
             "-",
             "--at",
             "2026-03-12 16:00",
+            "--site",
+            "fennmarsh",
         ],
         strip(1042).as_bytes(),
     );
@@ -126,6 +128,9 @@ fn the_manifest_of_the_documentation_is_that_of_the_program() {
         "packed_sha256",
         "n_packed_bytes",
         "previous",
+        // Of the last line's tables the example shows one part.
+        "policy",
+        "added",
     ];
     fn blank(value: &mut serde_json::Value, fields: &[&str]) {
         for (name, value) in value.as_object_mut().into_iter().flatten() {
@@ -145,6 +150,14 @@ fn the_manifest_of_the_documentation_is_that_of_the_program() {
             .collect()
     };
     assert_eq!(read(example), read(&manifest), "\n{manifest}");
+    let named: serde_json::Value = serde_json::from_str(manifest.lines().last().unwrap()).unwrap();
+    let shown_part = serde_json::from_str::<serde_json::Value>(example.lines().last().unwrap());
+    let shown_part = &shown_part.unwrap()["added"][0];
+    let parts = named["added"].as_array().unwrap();
+    let is_there = |part: &&serde_json::Value| {
+        (&part["folder"], &part["n_rows"]) == (&shown_part["folder"], &shown_part["n_rows"])
+    };
+    assert_eq!(parts.iter().filter(is_there).count(), 1, "{shown_part}");
     let (first, second) = example.split_once('\n').unwrap();
     let sha256 = loadbook::archive::fingerprint::Fingerprint::of(first.as_bytes());
     assert!(second.contains(&format!("\"previous\":\"{sha256}\"")));
@@ -235,7 +248,8 @@ fn standard_input_is_added_by_its_name() {
 fn list_fits_on_80_columns_and_says_what_came_in() {
     let folder = new_folder();
     let root = folder.path().join("archive");
-    assert_eq!(archive("add", &root, &["day", "recall"]).code, 0);
+    let added = archive("add", &root, &["--no-tables", "day", "recall"]);
+    assert_eq!(added.code, 0);
     let list = archive("list", &root, &[]);
     assert_eq!(list.code, 0);
     assert!(crate::commands::widest(&list.out) <= 80, "{}", list.out);
@@ -336,10 +350,16 @@ fn reread_says_what_is_read_otherwise_and_notes_it_once() {
         assert!(reread.out.contains(said), "{said}: {}", reread.out);
     }
     assert_eq!(json("list", &root)["files"][0]["n_cycles"], 1);
-    assert_eq!(json("list", &root)["n_lines"], 3);
+    // The archive, the strip, its reading, and the tables that are made of it.
+    assert_eq!(json("list", &root)["n_lines"], 4);
+    assert!(
+        reread.out.contains("TABLES: of site archive"),
+        "{}",
+        reread.out
+    );
     let again = archive("reread", &root, &[]);
     assert_eq!(again.code, 0);
-    assert_eq!(json("list", &root)["n_lines"], 3);
+    assert_eq!(json("list", &root)["n_lines"], 4);
     assert_eq!(archive("reread", &root, &["nothing.txt"]).code, 2);
     assert_eq!(archive("verify", &root, &[]).code, 0);
 }

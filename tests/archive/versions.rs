@@ -155,7 +155,7 @@ fn names_that_could_steer_a_terminal_are_inert_in_the_manifest() {
     let folder = new_folder();
     let root = folder.path().join("archive");
     let path = write(folder.path(), "in/a\u{1b}[2J\u{202e}\n.txt", strip(1));
-    let added = archive("add", &root, &[shown(&path)]);
+    let added = archive("add", &root, &["--no-tables", shown(&path)]);
     assert_eq!(added.code, 0, "{}", added.err);
     let manifest = std::fs::read_to_string(root.join("manifest.jsonl")).unwrap();
     assert!(manifest.contains("a<ESC>[2J<U+202E><LF>.txt"), "{manifest}");

@@ -1,5 +1,8 @@
-"""The pooled queries of reports/pooled on three engines: polars SQL, DuckDB and Spark (local mode) must give the same rows,
-and the counts that the answer sheets of the practice records state.
+"""The pooled queries of reports/pooled on three engines: polars SQL, DuckDB and Spark (local mode) must give the same rows
+over exports and over the tables of archives, and the counts that the answer sheets of the practice records state.
+
+Every table of the archives is held against the export, row by row; and units whose names mislead must come back from the
+folders as they were printed, by every reader.
 
 Usage: check.py LOADBOOK [--spark]. Spark needs Java 17 and pyspark. The samples are one site; another is simulated."""
 
@@ -11,9 +14,11 @@ import sys
 import tempfile
 from datetime import date, datetime
 from decimal import Decimal
+from functools import reduce
 
 import duckdb
 import polars
+import pyarrow.dataset
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 TABLES = ["cycles", "stages", "loads", "indicators", "decisions"]
@@ -41,29 +46,65 @@ def sort_rows(rows):
     )
 
 
-def run_polars(pool, queries):
-    frames = {
-        name: polars.scan_parquet(f"{pool}/site=*/{name}.parquet", hive_partitioning=True)
-        for name in TABLES
-    }
+class Exports:
+    """Exports side by side: POOL/site=SITE/TABLE.parquet."""
+
+    def __init__(self, folder):
+        self.folder = folder
+
+    def polars(self, name):
+        return polars.scan_parquet(f"{self.folder}/site=*/{name}.parquet", hive_partitioning=True)
+
+    def duckdb(self, name):
+        return f"read_parquet('{self.folder}/site=*/{name}.parquet', hive_partitioning = true)"
+
+    def spark(self, session, name):
+        paths = f"{self.folder}/site=*/{name}.parquet"
+        return session.read.option("basePath", str(self.folder)).parquet(paths)
+
+
+class Archives:
+    """Archives side by side: FOLDER/ARCHIVE/tables/TABLE/site=SITE/[unit=UNIT/][month=MONTH/]PART.parquet."""
+
+    def __init__(self, folder):
+        self.folder = folder
+
+    def polars(self, name):
+        paths = f"{self.folder}/*/tables/{name}/**/*.parquet"
+        first = next(self.folder.glob(f"*/tables/{name}/**/*.parquet")).relative_to(self.folder)
+        keys = [part.split("=")[0] for part in first.parts if "=" in part]
+        keys = {key: polars.String for key in keys}
+        return polars.scan_parquet(paths, hive_partitioning=True, hive_schema=keys)
+
+    def duckdb(self, name):
+        paths = f"{self.folder}/*/tables/{name}/**/*.parquet"
+        return f"read_parquet('{paths}', hive_partitioning = true, hive_types_autocast = false)"
+
+    def spark(self, session, name):
+        session.conf.set("spark.sql.sources.partitionColumnTypeInference.enabled", "false")
+        archives = sorted(self.folder.glob(f"*/tables/{name}"))
+        frames = [session.read.parquet(str(archive)) for archive in archives]
+        return reduce(lambda one, other: one.unionByName(other), frames)
+
+
+def run_polars(source, queries):
+    frames = {name: source.polars(name) for name in TABLES}
     with polars.SQLContext(frames=frames) as context:
         for name, query in queries.items():
             frame = context.execute(query, eager=True)
             yield name, frame.columns, frame.rows()
 
 
-def run_duckdb(pool, queries):
+def run_duckdb(source, queries):
     connection = duckdb.connect()
     for name in TABLES:
-        connection.execute(
-            f"create view {name} as select * from read_parquet('{pool}/site=*/{name}.parquet', hive_partitioning=true)"
-        )
+        connection.execute(f"create view {name} as select * from {source.duckdb(name)}")
     for name, query in queries.items():
         cursor = connection.execute(query)
         yield name, [column[0] for column in cursor.description], cursor.fetchall()
 
 
-def run_spark(pool, queries):
+def open_spark():
     from pyspark.sql import SparkSession
 
     session = (
@@ -76,13 +117,16 @@ def run_spark(pool, queries):
         .getOrCreate()
     )
     session.sparkContext.setLogLevel("ERROR")
+    return session
+
+
+def run_spark(source, queries):
+    session = open_spark()
     for name in TABLES:
-        frame = session.read.option("basePath", str(pool)).parquet(f"{pool}/site=*/{name}.parquet")
-        frame.createOrReplaceTempView(name)
+        source.spark(session, name).createOrReplaceTempView(name)
     for name, query in queries.items():
         frame = session.sql(query)
         yield name, frame.columns, [tuple(row) for row in frame.collect()]
-    session.stop()
 
 
 def is_same(one, other):
@@ -139,15 +183,96 @@ def hold_against_sheet(site, sheet, results):
     return len(stated) + 2
 
 
-def make_pool(loadbook, folder):
-    """The tables of two sites, and the answer sheet of each."""
+def make_sources(loadbook, folder):
+    """The exports of two sites and the archives of the same, and the answer sheet of each."""
     other = folder / "records"
     sheets = {"fennmarsh": ROOT / "samples/answer-sheet.md", "practice-77": folder / "sheet.md"}
     simulate = ["simulate", "--seed", "77", "--from", "2026-01-05", "--days", "60"]
     run([loadbook, *simulate, "--out", other, "--answer", sheets["practice-77"]])
     for site, records in [("fennmarsh", ROOT / "samples/fennmarsh"), ("practice-77", other)]:
         run([loadbook, "export", records, "--as", "parquet", "-o", folder / "pool" / f"site={site}"])
-    return folder / "pool", sheets
+        (folder / "archives").mkdir(exist_ok=True)
+        # What comes in later makes some of the parts anew.
+        some = sorted(path for path in records.rglob("*") if path.is_file())[::2]
+        archive = folder / "archives" / f"archive-of-{site}"
+        run([loadbook, "archive", "add", archive, *some, "--site", site])
+        run([loadbook, "archive", "add", archive, records])
+    return Exports(folder / "pool"), Archives(folder / "archives"), sheets
+
+
+def hold_tables_against_exports(exports, archives):
+    """Every table of the archives has the rows of the exports; gives their number. Read with polars, counted with pyarrow."""
+    n_rows = 0
+    for path in sorted((exports.folder / "site=fennmarsh").glob("*.parquet")):
+        name = path.stem
+        expected = exports.polars(name).collect()
+        found = archives.polars(name).collect()
+        # The tables of an archive speak for no moment.
+        columns = [column for column in expected.columns if column != "as_of_local"]
+        if sorted(found.columns) != sorted({*expected.columns, *[c for c in ("unit", "month") if c in found.columns]}):
+            raise SystemExit(f"{name}: the archives have the columns {found.columns}, the exports {expected.columns}")
+        rows, other_rows = (sort_rows(frame.select(columns).rows()) for frame in (expected, found))
+        if rows != other_rows:
+            different = next(pair for pair in zip(rows, other_rows) if pair[0] != pair[1])
+            raise SystemExit(f"{name}: {len(rows)} rows exported, {len(other_rows)} in the archives; {different}")
+        n_counted = 0
+        for archive in archives.folder.glob(f"*/tables/{name}"):
+            n_counted += pyarrow.dataset.dataset(archive, partitioning="hive").count_rows()
+        if n_counted != len(rows):
+            raise SystemExit(f"{name}: pyarrow counts {n_counted} rows, polars {len(rows)}")
+        n_rows += len(rows)
+    return n_rows
+
+
+STRIP = """loadbook printout 1
+unit: {unit}
+process: plasma
+counter: {counter}
+started: 2026-03-12 07:41:20
+stage: evacuate, at 07:41:30
+ended: 08:22:05
+outcome: completed
+end
+"""
+
+# Paths, keys, numbers and dates: what readers could take for something else.
+UNITS = ["../../up", "/x", "a=b", "100%", "a%2Fb", "Süd-1", "007", "2026-03-01", "true", "1e3", "a+b", "(x)", "#1?", "'"]
+
+
+def hold_units_against_strips(loadbook, folder, with_spark):
+    """Units come back from the names of folders as they were printed, by every reader."""
+    records = folder / "units/records"
+    records.mkdir(parents=True)
+    for counter, unit in enumerate(UNITS, 1):
+        (records / f"{counter}.txt").write_text(STRIP.format(unit=unit, counter=counter))
+    (records / "none.txt").write_text(STRIP.format(unit="?", counter=0).replace("unit: ?\n", ""))
+    run([loadbook, "archive", "add", folder / "units/archive", records, "--site", "a/b"])
+    source = Archives(folder / "units")
+    expected = sort_rows((counter, unit, "a/b", "2026-03") for counter, unit in [*enumerate(UNITS, 1), (0, None)])
+    query = "select counter, unit, site, month from {}"
+    readers = {
+        "polars": lambda: source.polars("cycles").select("counter", "unit", "site", "month").collect().rows(),
+        "duckdb": lambda: duckdb.sql(query.format(source.duckdb("cycles"))).fetchall(),
+        "pyarrow": lambda: [
+            tuple(row.values())
+            for row in pyarrow.dataset.dataset(
+                folder / "units/archive/tables/cycles",
+                partitioning=pyarrow.dataset.HivePartitioning(
+                    pyarrow.schema([(key, pyarrow.string()) for key in ("site", "unit", "month")])
+                ),
+            )
+            .to_table(columns=["counter", "unit", "site", "month"])
+            .to_pylist()
+        ],
+    }
+    if with_spark:
+        columns = ["counter", "unit", "site", "month"]
+        readers["spark"] = lambda: [tuple(row) for row in source.spark(open_spark(), "cycles").select(columns).collect()]
+    for reader, read in readers.items():
+        found = sort_rows(read())
+        if found != expected:
+            raise SystemExit(f"{reader} reads the units {found}, printed are {expected}")
+    return len(UNITS), list(readers)
 
 
 def run(words):
@@ -157,32 +282,43 @@ def run(words):
         raise SystemExit(f"{words} failed: {done.stderr}")
 
 
-def ask(engines, queries, pool):
-    """The rows of each query, which all engines agree on."""
+def ask(engines, queries, sources):
+    """The rows of each query, which all engines agree on, over all sources."""
     results = {}
-    for engine, run_engine in engines.items():
-        for name, columns, rows in run_engine(pool, queries):
-            answer = (engine, columns, sort_rows(rows))
-            if not rows:
-                raise SystemExit(f"{name}: {engine} gives no row")
-            compare(name, results.setdefault(name, answer), answer)
+    for source in sources:
+        for engine, run_engine in engines.items():
+            for name, columns, rows in run_engine(source, queries):
+                answer = (f"{engine} over {type(source).__name__}", columns, sort_rows(rows))
+                if not rows:
+                    raise SystemExit(f"{name}: {answer[0]} gives no row")
+                compare(name, results.setdefault(name, answer), answer)
     return {name: rows for name, (_, _, rows) in results.items()}
 
 
 def main():
     loadbook = pathlib.Path(sys.argv[1]).resolve()
+    with_spark = "--spark" in sys.argv
     queries = read_queries(ROOT / "reports/pooled/sql")
     engines = {"polars": run_polars, "duckdb": run_duckdb}
-    if "--spark" in sys.argv:
+    if with_spark:
         engines["spark"] = run_spark
     with tempfile.TemporaryDirectory() as folder:
-        pool, sheets = make_pool(loadbook, pathlib.Path(folder))
-        results = ask(engines, queries, pool)
+        folder = pathlib.Path(folder)
+        exports, archives, sheets = make_sources(loadbook, folder)
+        n_units, readers = hold_units_against_strips(loadbook, folder, with_spark)
+        n_held = hold_tables_against_exports(exports, archives)
+        results = ask(engines, queries, [exports, archives])
         n_stated = sum(hold_against_sheet(site, sheet, results) for site, sheet in sheets.items())
+        if with_spark:
+            open_spark().stop()
     n_rows = sum(len(rows) for rows in results.values())
     print(
-        f"{len(queries)} pooled queries, {n_rows} rows, the same on {', '.join(engines)}; "
+        f"{len(queries)} pooled queries, {n_rows} rows, the same on {', '.join(engines)} over exports and over archives; "
         f"{n_stated} figures as the answer sheets state them"
+    )
+    print(
+        f"{n_held} rows of all tables of the archives as in the exports; {n_units} names of units as printed, "
+        f"by {', '.join(readers)}"
     )
 
 

@@ -3,7 +3,7 @@
 use super::Exported;
 use super::column::{Key, Real, Text, Word, rows};
 use crate::measure::quantity::{AbsolutePressure, Datum};
-use crate::reconcile::history::{CycleIx, KnownCycle};
+use crate::reconcile::history::KnownCycle;
 use crate::record::cycle::{Bound, Checksum, Cycle, Elapsed, LimitValue, Measured, Outcome, Stage};
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 
@@ -264,21 +264,19 @@ struct Listed<'a> {
 }
 
 fn in_scope<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Listed<'a>> {
-    let cycles = exported.reviewed.history.cycles.iter().enumerate();
-    cycles
-        .filter(|(_, known)| exported.reviewed.scope.has_cycle(known))
-        .filter_map(|(ix, known)| {
-            Some(Listed {
-                known,
-                key: exported.keys.cycle(CycleIx(ix))?,
-                unit: known
-                    .cycle
-                    .unit
-                    .as_ref()
-                    .map(|unit| Word::of(&unit.value.0)),
-                file: exported.file_of(&known.cycle.opening),
-            })
+    exported.chosen.cycles.iter().filter_map(|ix| {
+        let known = exported.reviewed.history.cycles.get(ix.0)?;
+        Some(Listed {
+            known,
+            key: exported.keys.cycle(*ix)?,
+            unit: known
+                .cycle
+                .unit
+                .as_ref()
+                .map(|unit| Word::of(&unit.value.0)),
+            file: exported.file_of(&known.cycle.opening),
         })
+    })
 }
 
 /// The cycles in scope.

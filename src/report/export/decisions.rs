@@ -32,7 +32,7 @@ rows! {
         would_change: Option<Text>;
         /// The policy that it was judged by.
         policy: Option<Word>;
-        /// The moment up to which records count.
+        /// The moment up to which records count; none in the tables of an archive, which speak for all that it holds.
         as_of_local: Option<NaiveDateTime>;
         /// The file of the load's first printout, or of its first entry.
         file: Key;
@@ -122,7 +122,7 @@ pub fn list_decisions<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = De
             since_local: judgement.history.last().and_then(|step| step.since),
             would_change: Some(Text::of(&judgement.would_change.join(" "))),
             policy: policy.map(|policy| Word::of(&policy.name)),
-            as_of_local: exported.reviewed.judged.judgements.as_of,
+            as_of_local: exported.as_of,
             file: exported.file_of(&judged.span),
             line: judged.span.line,
         }

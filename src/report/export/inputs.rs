@@ -2,7 +2,6 @@
 
 use super::Exported;
 use super::column::{Key, Text, Word, rows};
-use crate::reconcile::history::CycleIx;
 
 rows! {
     /// One input file. Not narrowed by day, unit or program.
@@ -133,11 +132,12 @@ pub fn list_notices<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Noti
 
 /// What was inferred while the printouts in scope were read.
 pub fn list_inferences<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = InferenceRow> + 'a {
-    let reviewed = exported.reviewed;
-    let cycles = reviewed.history.cycles.iter().enumerate();
-    cycles
-        .filter(|(_, known)| reviewed.scope.has_cycle(known))
-        .filter_map(|(ix, known)| Some((exported.keys.cycle(CycleIx(ix))?, known)))
+    let cycles = &exported.reviewed.history.cycles;
+    exported
+        .chosen
+        .cycles
+        .iter()
+        .filter_map(|ix| Some((exported.keys.cycle(*ix)?, cycles.get(ix.0)?)))
         .flat_map(move |(cycle_key, known)| {
             (1..)
                 .zip(&known.cycle.inferences)

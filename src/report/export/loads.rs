@@ -194,11 +194,9 @@ pub fn first_span(load: &Load, exported: &Exported<'_>) -> Option<Span> {
 
 /// The loads in scope, each with its place among all.
 pub fn in_scope<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = (LoadIx, &'a Load)> {
-    let reviewed = exported.reviewed;
-    let loads = reviewed.history.loads.iter().enumerate();
-    loads
-        .filter(|(_, load)| reviewed.scope.has_load(load, reviewed.history))
-        .map(|(ix, load)| (LoadIx(ix), load))
+    let loads = &exported.reviewed.history.loads;
+    let chosen = exported.chosen.loads.iter();
+    chosen.filter_map(|ix| Some((*ix, loads.get(ix.0)?)))
 }
 
 /// The loads in scope.
@@ -276,15 +274,14 @@ struct Listed<'a> {
 }
 
 fn entries_in_scope<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Listed<'a>> {
-    let reviewed = exported.reviewed;
-    let entries = reviewed.history.entries.iter().enumerate();
-    entries
-        .filter(|(_, known)| reviewed.scope.has_entry(known, &exported.loads))
-        .map(|(ix, known)| Listed {
-            ix: EntryIx(ix),
-            known,
-            load: exported.keys.load_of(EntryIx(ix)),
+    let entries = &exported.reviewed.history.entries;
+    exported.chosen.entries.iter().filter_map(|ix| {
+        Some(Listed {
+            ix: *ix,
+            known: entries.get(ix.0)?,
+            load: exported.keys.load_of(*ix),
         })
+    })
 }
 
 fn by_of(known: &KnownEntry) -> Option<Word> {
@@ -354,9 +351,7 @@ pub fn list_indicators<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = I
         .collect();
     entries_in_scope(exported).filter_map(move |listed| {
         let known = listed.known;
-        let load = listed.load.and_then(|load| loads.get(load.0));
-        let unit = load.and_then(|load| load.unit.as_ref());
-        let unit = unit.or(known.entry.unit.as_ref().map(|unit| &unit.value));
+        let unit = exported.unit_of_entry(listed.ix);
         let mut row = IndicatorRow {
             kind: Word::fixed(known.entry.body.word()),
             load_key: listed.load.and_then(|load| exported.keys.load(load)),

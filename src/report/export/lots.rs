@@ -4,10 +4,11 @@ use super::Exported;
 use super::column::{Key, Text, Word, rows};
 use super::key::lot_key;
 use crate::diagnose::Span;
-use crate::reconcile::history::{CycleIx, EntryIx, Moment};
+use crate::reconcile::history::{CycleIx, EntryIx, LoadIx, Moment};
 use crate::record::Spanned;
 use crate::record::consumable::{ConsumableKind, LotIdentity, UseCount};
 use crate::record::entry::{EntryBody, LotAction};
+use crate::record::name::UnitName;
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use std::collections::BTreeMap;
 
@@ -77,6 +78,15 @@ rows! {
     }
 }
 
+/// A record that says that a lot was used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum UseAt {
+    /// A printout, and the place of the consumable in it.
+    Cycle(CycleIx, usize),
+    /// An entry.
+    Entry(EntryIx),
+}
+
 /// A lot that a record names, and what the record says of it.
 struct Named<'a> {
     kind: ConsumableKind,
@@ -88,11 +98,7 @@ struct Named<'a> {
 
 enum What {
     /// It was used.
-    Used {
-        cycle: Option<CycleIx>,
-        entry: Option<EntryIx>,
-        count: Option<UseCount>,
-    },
+    Used { at: UseAt, count: Option<UseCount> },
     /// It was opened or finished, or only named.
     Changed(Option<LotAction>),
 }
@@ -100,43 +106,40 @@ enum What {
 /// Every lot in the records in scope: those of the printouts, then those of the log. An earlier entry about a vial that a
 /// later one completes is no further use.
 fn name_lots<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Named<'a>> {
-    let reviewed = exported.reviewed;
-    let history = reviewed.history;
+    let history = exported.reviewed.history;
     let superseded: Vec<EntryIx> = {
         let loads = history.loads.iter();
         let mut all: Vec<EntryIx> = loads.flat_map(|load| load.superseded_bis.clone()).collect();
         all.sort_unstable();
         all
     };
-    let of_cycles = history
+    let chosen = &exported.chosen;
+    let of_cycles = chosen
         .cycles
         .iter()
-        .enumerate()
-        .filter(|(_, known)| reviewed.scope.has_cycle(known))
+        .filter_map(|ix| Some((*ix, history.cycles.get(ix.0)?)))
         .flat_map(|(ix, known)| {
-            known.cycle.consumables.iter().map(move |used| Named {
-                kind: used.kind,
-                lot: &used.lot.value,
-                span: used.lot.span,
-                moment: known.began.as_ref().map(|began| began.value),
-                what: What::Used {
-                    cycle: Some(CycleIx(ix)),
-                    entry: None,
-                    count: used.use_count,
-                },
-            })
+            (0..)
+                .zip(&known.cycle.consumables)
+                .map(move |(at, used)| Named {
+                    kind: used.kind,
+                    lot: &used.lot.value,
+                    span: used.lot.span,
+                    moment: known.began.as_ref().map(|began| began.value),
+                    what: What::Used {
+                        at: UseAt::Cycle(ix, at),
+                        count: used.use_count,
+                    },
+                })
         });
-    let of_entries = history
+    let of_entries = chosen
         .entries
         .iter()
-        .enumerate()
-        .map(|(ix, known)| (EntryIx(ix), known))
-        .filter(|(_, known)| reviewed.scope.has_entry(known, &exported.loads))
+        .filter_map(|ix| Some((*ix, history.entries.get(ix.0)?)))
         .filter(move |(ix, _)| superseded.binary_search(ix).is_err())
         .filter_map(|(ix, known)| {
             let used = What::Used {
-                cycle: None,
-                entry: Some(ix),
+                at: UseAt::Entry(ix),
                 count: None,
             };
             let (kind, lot, what): (_, &Option<Spanned<LotIdentity>>, _) = match &known.entry.body {
@@ -237,41 +240,65 @@ pub fn list_lots<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = LotRow>
     })
 }
 
+/// The number of each use among those of its lot, from 1, in order of the records.
+pub fn number_uses(exported: &Exported<'_>) -> BTreeMap<UseAt, usize> {
+    let mut n_uses: BTreeMap<String, usize> = BTreeMap::new();
+    name_lots(exported)
+        .filter_map(|named| {
+            let What::Used { at, .. } = named.what else {
+                return None;
+            };
+            let key = lot_key(named.kind, named.lot)?;
+            let n = n_uses.entry(key.as_str().to_owned()).or_default();
+            *n += 1;
+            Some((at, *n))
+        })
+        .collect()
+}
+
+/// The load that a lot was used for.
+fn load_of_use(exported: &Exported<'_>, at: UseAt) -> Option<LoadIx> {
+    match at {
+        UseAt::Cycle(ix, _) => exported.reviewed.history.cycles.get(ix.0)?.load,
+        UseAt::Entry(ix) => exported.keys.load_of(ix),
+    }
+}
+
+/// The unit that used a lot: that of the printout, else that of the load.
+pub fn unit_of_use<'a>(exported: &Exported<'a>, at: UseAt) -> Option<&'a UnitName> {
+    let history = exported.reviewed.history;
+    let printed = match at {
+        UseAt::Cycle(ix, _) => history.cycles.get(ix.0)?.cycle.unit.as_ref(),
+        UseAt::Entry(_) => None,
+    };
+    printed.map(|unit| &unit.value).or_else(|| {
+        let load = history.loads.get(load_of_use(exported, at)?.0)?;
+        load.unit.as_ref()
+    })
+}
+
 /// Every use of a lot in the records in scope.
 pub fn list_lot_uses<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = LotUseRow> + 'a {
     let history = exported.reviewed.history;
-    let mut n_uses: BTreeMap<String, usize> = BTreeMap::new();
     name_lots(exported).filter_map(move |named| {
-        let What::Used {
-            cycle,
-            entry,
-            count,
-        } = named.what
-        else {
+        let What::Used { at, count } = named.what else {
             return None;
         };
-        let lot_key = lot_key(named.kind, named.lot)?;
-        let n = n_uses.entry(lot_key.as_str().to_owned()).or_default();
-        *n += 1;
-        let printed = cycle.and_then(|ix| history.cycles.get(ix.0));
-        let load_ix = match (printed, entry) {
-            (Some(known), _) => known.load,
-            (None, Some(entry)) => exported.keys.load_of(entry),
-            (None, None) => None,
+        let load_ix = load_of_use(exported, at);
+        let cycle = match at {
+            UseAt::Cycle(ix, _) => Some(ix),
+            UseAt::Entry(_) => {
+                let load = load_ix.and_then(|ix| history.loads.get(ix.0));
+                load.and_then(|load| load.cycles.last().copied())
+            }
         };
-        let load = load_ix.and_then(|ix| history.loads.get(ix.0));
-        let unit = printed
-            .and_then(|known| known.cycle.unit.as_ref())
-            .map(|unit| &unit.value)
-            .or(load.and_then(|load| load.unit.as_ref()));
-        let cycle = cycle.or(load.and_then(|load| load.cycles.last().copied()));
         Some(LotUseRow {
-            lot_key,
-            use_number: *n,
+            lot_key: lot_key(named.kind, named.lot)?,
+            use_number: exported.use_numbers.get(&at).copied()?,
             kind: Word::fixed(named.kind.word()),
             cycle_key: cycle.and_then(|ix| exported.keys.cycle(ix)),
             load_key: load_ix.and_then(|ix| exported.keys.load(ix)),
-            unit: unit.map(|unit| Word::of(&unit.0)),
+            unit: unit_of_use(exported, at).map(|unit| Word::of(&unit.0)),
             use_n: count.map(|count| count.n),
             use_of: count.map(|count| count.of),
             at_local: named.moment.map(|moment| moment.local),

@@ -17,17 +17,20 @@ pub mod key;
 pub mod loads;
 pub mod lots;
 pub mod parquet;
+pub mod part;
 pub mod schema;
 
 use crate::analyse::Analysis;
 use crate::diagnose::{FileId, Span};
-use crate::record::name::LoadNumber;
 use crate::report::findings::{Findings, write_findings};
 use crate::report::review::Reviewed;
-use column::{Cell, Key, Row, Table};
+use chrono::NaiveDateTime;
+use column::{Cell, Column, Key, Row, Table};
 use key::Keys;
+use lots::UseAt;
+use part::{Chosen, Division};
 use polars::error::PolarsError;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 /// The forms of an export.
@@ -73,8 +76,12 @@ pub struct Exported<'a> {
     layouts: &'a BTreeMap<FileId, String>,
     findings: Findings,
     keys: Keys,
-    /// The numbers of the loads in scope, by which entries are.
-    loads: BTreeSet<&'a LoadNumber>,
+    /// The records that rows are made of.
+    chosen: Chosen,
+    /// The number of each use of a lot among all in scope.
+    use_numbers: BTreeMap<UseAt, usize>,
+    /// The moment up to which records count.
+    as_of: Option<NaiveDateTime>,
     files: BTreeMap<FileId, Key>,
 }
 
@@ -86,17 +93,30 @@ impl<'a> Exported<'a> {
         analysis: &Analysis,
         layouts: &'a BTreeMap<FileId, String>,
     ) -> Self {
-        Exported {
+        let mut exported = Exported {
             reviewed,
             layouts,
             findings: write_findings(analysis, reviewed.scope, reviewed.lines),
             keys: Keys::of(reviewed.history),
-            loads: reviewed.scope.load_numbers(reviewed.history),
+            chosen: Chosen::in_scope(reviewed.history, reviewed.scope),
+            use_numbers: BTreeMap::new(),
+            as_of: reviewed.judged.judgements.as_of,
             files: reviewed
                 .files
                 .iter()
                 .map(|file| (file.id, Key::of(&file.name)))
                 .collect(),
+        };
+        exported.use_numbers = lots::number_uses(&exported);
+        exported
+    }
+
+    /// The same, speaking for whatever records there are and for no moment: a newer record does not change what is said of
+    /// those before it.
+    pub fn of_no_moment(self) -> Self {
+        Exported {
+            as_of: None,
+            ..self
         }
     }
 
@@ -131,6 +151,8 @@ pub trait RowSink {
 pub struct ExportTable {
     /// What it holds.
     pub table: Table,
+    /// How it is divided where it is kept in parts.
+    pub division: Division,
     pour: fn(&Exported<'_>, &mut dyn RowSink) -> Result<u64, ExportFault>,
 }
 
@@ -152,11 +174,12 @@ fn pour<R: Row>(rows: impl Iterator<Item = R>, sink: &mut dyn RowSink) -> Result
 }
 
 macro_rules! tables {
-    ($($module:ident::$list:ident -> $row:ident,)*) => {
+    ($($module:ident::$list:ident -> $row:ident by $division:ident,)*) => {
         /// Every table, in the order in which they are written and documented.
         pub const TABLES: &[ExportTable] = &[
             $(ExportTable {
                 table: <$module::$row as Row>::TABLE,
+                division: Division::$division,
                 pour: |exported, sink| pour($module::$list(exported), sink),
             },)*
         ];
@@ -164,26 +187,26 @@ macro_rules! tables {
 }
 
 tables! {
-    inputs::list_inputs -> InputRow,
-    cycles::list_cycles -> CycleRow,
-    cycles::list_stages -> StageRow,
-    cycles::list_limits -> LimitRow,
-    cycles::list_readings -> ReadingRow,
-    cycles::list_events -> EventRow,
-    loads::list_loads -> LoadRow,
-    loads::list_contents -> ContentRow,
-    loads::list_indicators -> IndicatorRow,
-    loads::list_entries -> EntryRow,
-    lots::list_lots -> LotRow,
-    lots::list_lot_uses -> LotUseRow,
-    decisions::list_decisions -> DecisionRow,
-    decisions::list_rules -> DecisionRuleRow,
-    decisions::list_evidence -> DecisionEvidenceRow,
-    findings::list_findings -> FindingRow,
-    findings::list_evidence -> FindingEvidenceRow,
-    inputs::list_unread -> UnreadRow,
-    inputs::list_notices -> NoticeRow,
-    inputs::list_inferences -> InferenceRow,
+    inputs::list_inputs -> InputRow by None,
+    cycles::list_cycles -> CycleRow by Cycle,
+    cycles::list_stages -> StageRow by Cycle,
+    cycles::list_limits -> LimitRow by Cycle,
+    cycles::list_readings -> ReadingRow by Cycle,
+    cycles::list_events -> EventRow by Cycle,
+    loads::list_loads -> LoadRow by Load,
+    loads::list_contents -> ContentRow by EntryOfLoad,
+    loads::list_indicators -> IndicatorRow by EntryOfLoad,
+    loads::list_entries -> EntryRow by Entry,
+    lots::list_lots -> LotRow by None,
+    lots::list_lot_uses -> LotUseRow by LotUse,
+    decisions::list_decisions -> DecisionRow by Load,
+    decisions::list_rules -> DecisionRuleRow by Load,
+    decisions::list_evidence -> DecisionEvidenceRow by Load,
+    findings::list_findings -> FindingRow by None,
+    findings::list_evidence -> FindingEvidenceRow by None,
+    inputs::list_unread -> UnreadRow by None,
+    inputs::list_notices -> NoticeRow by None,
+    inputs::list_inferences -> InferenceRow by Cycle,
 }
 
 /// Writes a table; gives the number of its rows.
@@ -199,7 +222,10 @@ pub fn write_table(
     let mut sink: Box<dyn RowSink + '_> = match format {
         ExportFormat::Csv => Box::new(csv::CsvSink::open(&table.table, out)?),
         ExportFormat::Json => Box::new(json::JsonSink::open(&table.table, out)?),
-        ExportFormat::Parquet => Box::new(parquet::ParquetSink::open(&table.table, out)?),
+        ExportFormat::Parquet => {
+            let columns: Vec<&Column> = table.table.columns.iter().collect();
+            Box::new(parquet::ParquetSink::open(&columns, out)?)
+        }
     };
     let n_rows = (table.pour)(exported, &mut *sink)?;
     sink.finish()?;

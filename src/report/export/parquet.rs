@@ -4,7 +4,7 @@
 //! of rows. The Arrow schema is written beside Parquet's own, by which readers know a dictionary and a large string again.
 //! Nothing in a file tells when or where it was made. Read [`ParquetSink`] first.
 
-use super::column::{Cell, Column, Kind, Letters, Presence, Table};
+use super::column::{Cell, Column, Kind, Letters, Presence};
 use super::{ExportFault, RowSink};
 use polars::error::{PolarsError, polars_err};
 use polars_arrow::array::{Array, BooleanArray, DictionaryArray, PrimitiveArray, Utf8Array};
@@ -53,12 +53,12 @@ pub struct ParquetSink<'a> {
 }
 
 impl<'a> ParquetSink<'a> {
-    /// Begins a file.
+    /// Begins a file that has these columns.
     ///
     /// # Errors
     /// None that records can cause.
-    pub fn open(table: &Table, out: &'a mut dyn Write) -> Result<Self, ExportFault> {
-        let schema: ArrowSchema = table.columns.iter().map(field_of).collect();
+    pub fn open(columns: &[&Column], out: &'a mut dyn Write) -> Result<Self, ExportFault> {
+        let schema: ArrowSchema = columns.iter().copied().map(field_of).collect();
         let options = FileOptions {
             version: OPTIONS.version,
             write_statistics: OPTIONS.has_statistics(),
@@ -74,7 +74,7 @@ impl<'a> ParquetSink<'a> {
             writer,
             refused,
             schema,
-            gathered: table.columns.iter().map(Gathered::of).collect(),
+            gathered: columns.iter().copied().map(Gathered::of).collect(),
             n_rows: 0,
         })
     }

@@ -3,7 +3,9 @@
 use super::Terminal;
 use super::prose::paragraph;
 use super::table::draw_table;
-use crate::report::archive::{ArchiveCheck, ArchiveList, ArchiveRow, PlaceSaid, RereadReport};
+use crate::report::archive::{
+    ArchiveCheck, ArchiveList, ArchiveRow, PlaceSaid, RereadReport, TablesReport,
+};
 use crate::report::place::common_folder;
 use crate::report::table::{Cell, Column, Table};
 use chrono::{Datelike, NaiveDateTime};
@@ -101,13 +103,21 @@ fn days(from: NaiveDateTime, to: NaiveDateTime) -> String {
 
 /// Draws whether an archive is as it was written.
 pub fn draw_archive_check(check: &ArchiveCheck, terminal: &Terminal) -> String {
-    let held = format!(
-        "{} of {} in {}, {} on disk.",
+    let mut held = format!(
+        "{} of {} in {}, {} on disk",
         n_of(check.n_files, "file"),
         n_of(check.n_bytes, "byte"),
         check.archive,
         n_of(check.n_packed_bytes, "byte"),
     );
+    if check.n_parts > 0 {
+        held.push_str(&format!(
+            "; tables in {} of {}",
+            n_of(check.n_parts, "part"),
+            n_of(check.n_part_bytes, "byte")
+        ));
+    }
+    held.push('.');
     let mut out = if check.damages.is_empty() {
         let said = format!("every byte is as it was added. {held}");
         terminal.lead("WHOLE", &said)
@@ -184,6 +194,52 @@ pub fn draw_reread(report: &RereadReport, terminal: &Terminal) -> String {
         }
     }
     push_rest(&mut out, report.changed.len() - n_drawn, terminal);
+    if let Some(tables) = &report.tables {
+        out.push('\n');
+        out.push_str(&draw_tables(tables, terminal));
+    }
+    out
+}
+
+/// Says in a line what became of the tables.
+pub fn say_tables(report: &TablesReport) -> String {
+    let n = |what: &str| report.parts.iter().filter(|part| part.what == what).count();
+    let changes: Vec<String> = ["new", "rewritten", "mended", "removed"]
+        .iter()
+        .filter(|what| n(what) > 0)
+        .map(|what| format!("{} {what}", n(what)))
+        .collect();
+    let changes = match changes.is_empty() {
+        true => "none changed".to_owned(),
+        false => changes.join(", "),
+    };
+    format!(
+        "tables of site {}: {} of {}, {changes}",
+        report.site.as_deref().unwrap_or("?"),
+        n_of(report.n_parts, "part"),
+        n_of(report.n_rows, "row"),
+    )
+}
+
+/// Draws what became of the tables.
+pub fn draw_tables(report: &TablesReport, terminal: &Terminal) -> String {
+    let said = format!(
+        "{}; made from all that came in by line {} of the manifest, loads judged by {}.",
+        say_tables(report).trim_start_matches("tables "),
+        report.from_line.unwrap_or_default(),
+        report.policy.as_deref().unwrap_or("?"),
+    );
+    let mut out = terminal.lead("TABLES", &said);
+    let n_drawn = terminal.n_drawn(report.parts.len(), SHORT);
+    for part in report.parts.iter().take(n_drawn) {
+        let rows = match part.what {
+            "removed" => String::new(),
+            _ => format!(", {}", n_of(part.n_rows, "row")),
+        };
+        let said = format!("{}: {}{rows}", part.folder, part.what);
+        out.push_str(&paragraph("  ", &said, terminal.width));
+    }
+    push_rest(&mut out, report.parts.len() - n_drawn, terminal);
     out
 }
 
