@@ -141,8 +141,8 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Release(command) => release::run(command, err),
         Command::Recall(command) => recall::run(command, err),
         Command::Policy(command) => policy::run(command),
-        Command::Simulate(args) => match simulate::run(args) {
-            Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
+        Command::Simulate(args) => match simulate::make(args) {
+            Ok(said) => Ok((said + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),
         },
         Command::Completions(command) => completions::run(command, &mut Cli::command()),
