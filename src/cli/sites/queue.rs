@@ -120,9 +120,15 @@ impl Room {
 
 /// Whether a site of this size may be worked on beside others: all but the largest together stay within the limit.
 fn has_room(at_work: &[u64], n_bytes: u64) -> bool {
-    let all = at_work.iter().copied().fold(n_bytes, u64::saturating_add);
-    let largest = at_work.iter().copied().fold(n_bytes, u64::max);
-    all - largest <= BESIDE_THE_LARGEST
+    // Wide enough that no sum of sizes overflows.
+    let sizes = || {
+        at_work
+            .iter()
+            .chain([&n_bytes])
+            .map(|size| u128::from(*size))
+    };
+    let largest = sizes().max().unwrap_or_default();
+    sizes().sum::<u128>() - largest <= u128::from(BESIDE_THE_LARGEST)
 }
 
 /// The room of one site, given back when it is through.
