@@ -20,8 +20,17 @@ use chrono::NaiveDate;
 use polars::prelude::PolarsResult;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// The causes that a lot of sterilant can have. An expired lot is refused for its date, not for what is in it.
+pub const STERILANT_CAUSES: &[Cause] = &[
+    Cause::InjectionLow,
+    Cause::ConcentrationLow,
+    Cause::SterilantUnread,
+    Cause::HumidityLow,
+];
+/// The causes that a lot of packaging can have.
+pub const PACKAGING_CAUSES: &[Cause] = &[Cause::Moisture, Cause::PackageContact];
 /// The fewest failures of a lot or a unit that are called a finding.
-const FEWEST_FAILURES: u32 = 3;
+pub const FEWEST_FAILURES: u32 = 3;
 /// The p at or below which the rest of the records counts as showing the same.
 const SHOWS_TOO: f64 = 0.05;
 /// A lot's rate is asked to be at least so many times that of the others.
@@ -138,23 +147,15 @@ pub fn find_lots(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
     Ok(())
 }
 
-/// Whether a cycle failed for a cause that a lot of sterilant can have. An expired lot is refused for its date, not for
-/// what is in it.
+/// Whether a cycle failed for a cause that a lot of sterilant can have.
 fn speaks_of_sterilant(row: &CycleRow) -> bool {
-    let causes = [
-        Cause::InjectionLow,
-        Cause::ConcentrationLow,
-        Cause::SterilantUnread,
-        Cause::HumidityLow,
-    ];
     matches!(row.ending, Ending::Aborted | Ending::Rejected)
-        && causes.contains(&Cause::from_word(&row.cause))
+        && STERILANT_CAUSES.contains(&Cause::from_word(&row.cause))
 }
 
 fn speaks_of_packaging(row: &CycleRow) -> bool {
-    let causes = [Cause::Moisture, Cause::PackageContact];
     matches!(row.ending, Ending::Aborted | Ending::Rejected)
-        && causes.contains(&Cause::from_word(&row.cause))
+        && PACKAGING_CAUSES.contains(&Cause::from_word(&row.cause))
 }
 
 fn use_of_indicator(row: &IndicatorRow) -> Use<'_> {

@@ -7,9 +7,11 @@
 //! policy. Read [`find_findings`] first, then [`finding::Finding`].
 
 mod aborts;
+pub mod across_sites;
 mod alongside;
 pub mod catalogue;
 mod cluster;
+pub mod contrast;
 mod curves;
 mod durations;
 mod factor;

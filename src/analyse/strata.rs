@@ -229,12 +229,8 @@ impl Likelihood {
         f64::midpoint(low, high).exp()
     }
 
-    /// An odds ratio as a ratio of rates (Zhang and Yu, JAMA 280, 1998, 1690-1691).
     fn rate_ratio(&self, odds_ratio: f64) -> f64 {
-        if odds_ratio.is_infinite() {
-            return f64::INFINITY;
-        }
-        odds_ratio / (1.0 - self.other_rate + self.other_rate * odds_ratio)
+        rate_ratio(odds_ratio, self.other_rate)
     }
 
     /// The probability that the exposed fail at least `ratio` times as often, with a flat prior on the logarithm of the
@@ -254,6 +250,14 @@ impl Likelihood {
         }
         if all > 0.0 { above / all } else { 0.0 }
     }
+}
+
+/// An odds ratio as a ratio of rates, where the others fail at this rate (Zhang and Yu, JAMA 280, 1998, 1690-1691).
+pub(super) fn rate_ratio(odds_ratio: f64, other_rate: f64) -> f64 {
+    if odds_ratio.is_infinite() {
+        return f64::INFINITY;
+    }
+    odds_ratio / (1.0 - other_rate + other_rate * odds_ratio)
 }
 
 #[cfg(test)]

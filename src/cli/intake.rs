@@ -2,7 +2,7 @@
 
 use super::Refusal;
 use super::exit::Exit;
-use super::input::{InputOptions, find_inputs};
+use super::input::{FoundInputs, InputOptions, find_inputs};
 use super::options::SharedOptions;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Severity};
@@ -10,7 +10,7 @@ use crate::judge::decision::Judgements;
 use crate::judge::judge_history;
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::{Recall, find_recalls};
-use crate::parse::{ReadByLayout, UnreadLines, read_inputs_by};
+use crate::parse::{ReadByLayout, Threads, UnreadLines, read_inputs_on};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
@@ -145,13 +145,30 @@ pub fn read_input(
     err: &mut dyn Write,
 ) -> Result<Intake, Refusal> {
     let found = find_inputs(input, &options.layout)?;
-    let mut diagnostics = found.diagnostics;
     let bar = open_bar(&found.inputs);
+    read_found(found, options, Threads::available(), &bar, err)
+}
+
+/// Reads and joins inputs that were found, on so many threads.
+///
+/// # Errors
+/// A unit or program asked for that no record has.
+pub fn read_found(
+    found: FoundInputs,
+    options: &SharedOptions,
+    threads: Threads,
+    bar: &ProgressBar,
+    err: &mut dyn Write,
+) -> Result<Intake, Refusal> {
+    let mut diagnostics = found.diagnostics;
     let strictness = options.strictness();
-    let (sources, mut records) =
-        read_inputs_by(found.inputs, strictness, &found.choice, |n_bytes| {
-            bar.inc(n_bytes)
-        });
+    let (sources, mut records) = read_inputs_on(
+        found.inputs,
+        strictness,
+        &found.choice,
+        threads,
+        |n_bytes| bar.inc(n_bytes),
+    );
     bar.finish_and_clear();
     diagnostics.append(&mut records.diagnostics);
     let n_from_reading = diagnostics.len();

@@ -28,6 +28,7 @@ pub mod review;
 pub mod service;
 pub mod show;
 pub mod simulate;
+pub mod sites;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use exit::{EXIT_CODES, Exit};
@@ -64,6 +65,7 @@ const EXAMPLES: &str = "Examples:
   loadbook export records/ --as csv -o tables/       everything as tables for other programs
   loadbook review records/ --from 2026-03-01 --to 2026-03-31 --unit PL-1
   zcat march.txt.gz | loadbook review -       from a pipe
+  loadbook sites region/                      many departments, each in a folder of its own
   loadbook archive add archive/ records/      keep what is new for years
   loadbook follow strips/ --archive archive/  as they are printed: what needs a person, at once
   loadbook review --archive archive/          any command, from what is kept";
@@ -79,6 +81,8 @@ pub enum Command {
     Review(review::ReviewCommand),
     /// Say what was read and what was not, line by line
     Read(read::ReadCommand),
+    /// Review many departments side by side: what needs a person at which, and what shows across them
+    Sites(sites::SitesCommand),
     /// Rank the units for service, and say on what evidence
     Service(service::ServiceCommand),
     /// Judge every load: what needs a person first, with the rules and lines that decide
@@ -131,6 +135,7 @@ pub fn run<A: Into<OsString> + Clone>(
     let result = match &cli.command {
         Command::Review(command) => review::run(command, err),
         Command::Read(command) => read::run(command, err),
+        Command::Sites(command) => sites::run(command, err),
         Command::Service(command) => service::run(command, err),
         Command::Show(command) => show::run(command, err),
         Command::Report(command) => report::run(command, err),
@@ -142,8 +147,8 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Release(command) => release::run(command, err),
         Command::Recall(command) => recall::run(command, err),
         Command::Policy(command) => policy::run(command),
-        Command::Simulate(args) => match simulate::run(args) {
-            Ok(made) => Ok((made.said(args) + "\n", Exit::Fine)),
+        Command::Simulate(args) => match simulate::make(args) {
+            Ok(said) => Ok((said + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),
         },
         Command::Completions(command) => completions::run(command, &mut Cli::command()),

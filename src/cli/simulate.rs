@@ -21,7 +21,7 @@ use thiserror::Error;
 /// real. The same options make the same bytes.
 #[derive(Debug, Clone, clap::Args)]
 #[command(
-    after_help = "Examples:\n  loadbook simulate --out practice --answer practice-answers.md\n  loadbook simulate --seed 7 --from 2026-09-01 --months 1 --out sept --answer sept-answers.md\n  loadbook simulate --months 120 --cycles-per-day 300 --printouts-per day --out big --answer big.md"
+    after_help = "Examples:\n  loadbook simulate --out practice --answer practice-answers.md\n  loadbook simulate --seed 7 --from 2026-09-01 --months 1 --out sept --answer sept-answers.md\n  loadbook simulate --months 120 --cycles-per-day 300 --printouts-per day --out big --answer big.md\n  loadbook simulate --sites 40 --months 12 --out region --answer region-answers"
 )]
 pub struct SimulateArgs {
     /// The seed that everything follows from.
@@ -39,9 +39,14 @@ pub struct SimulateArgs {
     /// The folder for the records: a new one, or an empty one.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// The file for the answer sheet, outside the folder for the records.
+    /// The file for the answer sheet, outside the folder for the records; with --sites the folder for the sheets.
     #[arg(long, value_name = "FILE")]
     pub answer: PathBuf,
+    /// Make so many departments, in folders site-001 and so on below DIR, each with its answer sheet in the folder FILE.
+    /// The first has the seed that is given, each further one the next: any of them can be made alone. All buy the same
+    /// lots, so that a bad one is bad at every site.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub sites: Option<u32>,
     /// About how many cycles the department runs a day, on an average over the week; above 21, units are added.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub cycles_per_day: Option<u32>,
@@ -103,6 +108,9 @@ pub enum SimulateError {
         /// How many days.
         n_days: u32,
     },
+    /// The folder for the answer sheets is not a folder, or not empty.
+    #[error("{0} is there already; with --sites, name a new folder for the answer sheets")]
+    AnswersExist(PathBuf),
     /// A file could not be written.
     #[error("{path}: {source}")]
     Io {
@@ -139,7 +147,51 @@ impl Made {
     }
 }
 
+/// What was made of many departments.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct MadeSites {
+    /// How many departments.
+    pub n_sites: u32,
+    /// How many printouts there are, reprints included.
+    pub n_printouts: usize,
+    /// How many log entries there are.
+    pub n_entries: usize,
+    /// How many files there are.
+    pub n_files: usize,
+    /// How many bytes they hold.
+    pub n_bytes: u64,
+}
+
+impl MadeSites {
+    /// What was made, for the person who asked for it.
+    pub fn said(&self, args: &SimulateArgs) -> String {
+        format!(
+            "{} sites, {} printouts and {} log entries in {} files, {:.1} MB, in {}\nthe answer sheets are in {}",
+            self.n_sites,
+            self.n_printouts,
+            self.n_entries,
+            self.n_files,
+            self.n_bytes as f64 / 1e6,
+            args.out.display(),
+            args.answer.display()
+        )
+    }
+}
+
 impl SimulateArgs {
+    /// The options that make one site of several alone, counted from 1.
+    pub fn of_site(&self, number: u32) -> SimulateArgs {
+        let n_digits = self.sites.unwrap_or(1).to_string().len().max(3);
+        let name = format!("site-{number:0n_digits$}");
+        SimulateArgs {
+            seed: self.seed.wrapping_add(u64::from(number.saturating_sub(1))),
+            out: self.out.join(&name),
+            answer: self.answer.join(format!("{name}.md")),
+            sites: None,
+            ..self.clone()
+        }
+    }
+
     /// The plan that these options ask for.
     ///
     /// # Errors
@@ -213,37 +265,74 @@ impl SimulateArgs {
     }
 }
 
-/// Makes the records and the answer sheet.
+/// Makes what is asked for, and says what was made.
+///
+/// # Errors
+/// As [`run`].
+pub fn make(args: &SimulateArgs) -> Result<String, SimulateError> {
+    match args.sites {
+        None => run(args).map(|made| made.said(args)),
+        Some(n_sites) => run_sites(args, n_sites).map(|made| made.said(args)),
+    }
+}
+
+/// Makes the records of so many departments, one after the other: what is in memory does not grow with their number.
+///
+/// # Errors
+/// As [`run`]; when the folder for the answer sheets is not a new or an empty one.
+pub fn run_sites(args: &SimulateArgs, n_sites: u32) -> Result<MadeSites, SimulateError> {
+    check_folders(args)?;
+    if args.answer.exists() && !is_empty_folder(&args.answer)? {
+        return Err(SimulateError::AnswersExist(args.answer.clone()));
+    }
+    fs::create_dir_all(&args.answer).map_err(at(&args.answer))?;
+    let mut made = MadeSites::default();
+    for number in 1..=n_sites {
+        let site = run(&args.of_site(number))?;
+        made.n_sites += 1;
+        made.n_printouts += site.truth.n_printouts() + site.truth.reprints.n;
+        made.n_entries += site.truth.n_entries;
+        made.n_files += site.n_files;
+        made.n_bytes += site.n_bytes;
+    }
+    Ok(made)
+}
+
+fn at(path: &Path) -> impl FnOnce(io::Error) -> SimulateError + use<> {
+    let path = path.to_owned();
+    move |source| SimulateError::Io { path, source }
+}
+
+fn is_empty_folder(path: &Path) -> Result<bool, SimulateError> {
+    Ok(path.is_dir() && fs::read_dir(path).map_err(at(path))?.next().is_none())
+}
+
+/// Checks that the folder for the records is a new or an empty one, and that no answer would stand in it.
+fn check_folders(args: &SimulateArgs) -> Result<(), SimulateError> {
+    if args.out.exists() && !args.out.is_dir() {
+        return Err(SimulateError::NotAFolder(args.out.clone()));
+    }
+    if args.out.exists() && !is_empty_folder(&args.out)? {
+        return Err(SimulateError::NotEmpty(args.out.clone()));
+    }
+    let answer = resolved(&args.answer).map_err(at(&args.answer))?;
+    if answer.starts_with(resolved(&args.out).map_err(at(&args.out))?) {
+        return Err(SimulateError::AnswerInside {
+            answer: args.answer.clone(),
+            out: args.out.clone(),
+        });
+    }
+    Ok(())
+}
+
+/// Makes the records and the answer sheet of one department.
 ///
 /// # Errors
 /// When the folder is not empty, the answer sheet is there already or would stand in the folder, the days run past the
 /// calendar, or a file can't be written.
 pub fn run(args: &SimulateArgs) -> Result<Made, SimulateError> {
     let plan = args.plan()?;
-    let at = |path: &Path| {
-        let path = path.to_owned();
-        move |source| SimulateError::Io { path, source }
-    };
-    if args.out.exists() && !args.out.is_dir() {
-        return Err(SimulateError::NotAFolder(args.out.clone()));
-    }
-    if args.out.is_dir()
-        && fs::read_dir(&args.out)
-            .map_err(at(&args.out))?
-            .next()
-            .is_some()
-    {
-        return Err(SimulateError::NotEmpty(args.out.clone()));
-    }
-    if resolved(&args.answer)
-        .map_err(at(&args.answer))?
-        .starts_with(resolved(&args.out).map_err(at(&args.out))?)
-    {
-        return Err(SimulateError::AnswerInside {
-            answer: args.answer.clone(),
-            out: args.out.clone(),
-        });
-    }
+    check_folders(args)?;
     // The sheet is opened first, so that nothing is made when it can't be.
     let sheet = OpenOptions::new()
         .write(true)
@@ -392,6 +481,42 @@ mod tests {
         assert_eq!(args.command(), command.unwrap());
         let by_default = typed(&["--out", "x", "--answer", "y"]);
         assert_eq!(by_default.plan().unwrap(), Plan::of_samples());
+    }
+
+    #[test]
+    fn sites_are_departments_that_can_each_be_made_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut args = in_folder(folder.path(), "region", "sheets");
+        args.sites = Some(2);
+        let made = run_sites(&args, 2).unwrap();
+        assert_eq!(made.n_sites, 2);
+        let mut alone = in_folder(folder.path(), "alone", "alone.md");
+        alone.seed = args.seed + 1;
+        let second = run(&alone).unwrap();
+        assert!(made.n_files > second.n_files);
+        let file = "logs/day-surgery-annexe-2026-01.csv";
+        let read = |path: &str| fs::read(folder.path().join(path)).unwrap();
+        assert_eq!(
+            read(&format!("region/site-002/{file}")),
+            read(&format!("alone/{file}"))
+        );
+        assert_ne!(
+            read(&format!("region/site-001/{file}")),
+            read(&format!("alone/{file}"))
+        );
+        let sheet = fs::read_to_string(folder.path().join("sheets/site-002.md")).unwrap();
+        assert!(sheet.contains("--seed 2027") && !sheet.contains("--sites"));
+        // The sheets of another run are not mixed with these, nor written among the records.
+        args.out = folder.path().join("region-2");
+        assert!(matches!(
+            run_sites(&args, 2),
+            Err(SimulateError::AnswersExist(_))
+        ));
+        args.answer = args.out.join("sheets");
+        assert!(matches!(
+            run_sites(&args, 2),
+            Err(SimulateError::AnswerInside { .. })
+        ));
     }
 
     #[test]

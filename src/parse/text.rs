@@ -33,9 +33,12 @@ const PATIENT_WORDS: &[&str] = &[
     "health insurance",
 ];
 
+/// Whether the first letter or digit after a word gives patient data away.
+type GivesAway = fn(&u8) -> bool;
+
 /// Words that give it away only where more follows: a capital or a digit after the one, a digit after the other. Capitals
 /// tell a name (`patient A. Example`) from a thing (`patient lift sling`).
-const FOLLOWED_WORDS: [(&str, fn(&u8) -> bool); 2] = [
+const FOLLOWED_WORDS: [(&str, GivesAway); 2] = [
     ("patient", |byte| {
         byte.is_ascii_uppercase() || byte.is_ascii_digit()
     }),

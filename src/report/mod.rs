@@ -35,6 +35,7 @@ pub mod review;
 pub mod scope;
 pub mod service;
 pub mod show;
+pub mod sites;
 pub mod table;
 pub mod terminal;
 pub mod told;

@@ -9,6 +9,9 @@ use super::gamma::chi_square_upper;
 use super::interval::{Confidence, Interval};
 use super::reason::Reason;
 
+/// The largest sum of a table: up to it every product of two margins is exact to within rounding.
+const MAX_TOTAL: u64 = 1 << 40;
+
 /// The pooled odds ratio.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PooledOddsRatio {
@@ -58,7 +61,11 @@ pub(super) struct Cells {
 pub(super) fn informative(tables: &[TwoByTwo]) -> Result<Vec<Cells>, Reason> {
     let mut cells = Vec::new();
     for table in tables {
-        let n = table.total()? as f64;
+        let n = [table.a, table.b, table.c, table.d]
+            .into_iter()
+            .try_fold(0_u64, u64::checked_add)
+            .filter(|total| *total <= MAX_TOTAL)
+            .ok_or(Reason::TooLarge { argument: "counts" })? as f64;
         if table.is_informative() {
             cells.push(Cells {
                 a: table.a as f64,
@@ -79,7 +86,7 @@ pub(super) fn informative(tables: &[TwoByTwo]) -> Result<Vec<Cells>, Reason> {
 /// The pooled odds ratio of the tables' first rows against their second.
 ///
 /// # Errors
-/// [`Reason::NoInformation`] if every table has an empty margin, [`Reason::TooLarge`] beyond four million in one.
+/// [`Reason::NoInformation`] if every table has an empty margin, [`Reason::TooLarge`] beyond a million million in one.
 pub fn pooled_odds_ratio(
     tables: &[TwoByTwo],
     confidence: Confidence,

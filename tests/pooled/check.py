@@ -6,9 +6,11 @@ folders as they were printed, by every reader.
 
 Usage: check.py LOADBOOK [--spark]. Spark needs Java 17 and pyspark. The samples are one site; another is simulated."""
 
+import json
 import math
 import pathlib
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -183,6 +185,29 @@ def hold_against_sheet(site, sheet, results):
     return len(stated) + 2
 
 
+def hold_sites_against_lots(loadbook, folder, rows):
+    """`loadbook sites` counts lots as indicator_lots.sql does: the same numbers, which the engines made from the exports."""
+    region = folder / "region"
+    shutil.copytree(ROOT / "samples/fennmarsh", region / "fennmarsh")
+    shutil.copytree(folder / "records", region / "practice-77")
+    words = [str(loadbook), "sites", str(region), "--format", "json"]
+    report = json.loads(subprocess.run(words, capture_output=True, text=True, check=False).stdout)
+    sites = {
+        (lot["process"], lot["position"], lot["lot"]): [
+            float(lot[key]) for key in ("n_sites", "n_used", "n_failed", "n_expected")
+        ]
+        for lot in report["lots"]["rows"]
+        if lot["used_as"] == "ci"
+    }
+    query = {tuple(row[:3]): row[3:] for row in rows if row[3] >= 2}
+    if not query or sites.keys() != query.keys():
+        raise SystemExit(f"lots at several sites: {sorted(sites)}, the query has {sorted(query)}")
+    for lot, numbers in query.items():
+        if not all(map(is_same, numbers, sites[lot])):
+            raise SystemExit(f"{lot}: sites gives {sites[lot]}, the query {numbers}")
+    return len(query)
+
+
 def make_sources(loadbook, folder):
     """The exports of two sites and the archives of the same, and the answer sheet of each."""
     other = folder / "records"
@@ -308,13 +333,14 @@ def main():
         n_units, readers = hold_units_against_strips(loadbook, folder, with_spark)
         n_held = hold_tables_against_exports(exports, archives)
         results = ask(engines, queries, [exports, archives])
+        n_lots = hold_sites_against_lots(loadbook, folder, results["indicator_lots"])
         n_stated = sum(hold_against_sheet(site, sheet, results) for site, sheet in sheets.items())
         if with_spark:
             open_spark().stop()
     n_rows = sum(len(rows) for rows in results.values())
     print(
         f"{len(queries)} pooled queries, {n_rows} rows, the same on {', '.join(engines)} over exports and over archives; "
-        f"{n_stated} figures as the answer sheets state them"
+        f"{n_stated} figures as the answer sheets state them; {n_lots} lots as `loadbook sites` has them"
     )
     print(
         f"{n_held} rows of all tables of the archives as in the exports; {n_units} names of units as printed, "

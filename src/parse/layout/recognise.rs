@@ -128,7 +128,8 @@ fn is_plainly_neutral(head: &[u8]) -> bool {
         Log,
         Csv,
     }
-    let is_odd = |byte: &u8| *byte < 0x20 && !matches!(byte, b'\n' | b'\r' | b'\t') || *byte == 0x7F;
+    let is_odd =
+        |byte: &u8| *byte < 0x20 && !matches!(byte, b'\n' | b'\r' | b'\t') || *byte == 0x7F;
     if head.iter().any(is_odd) {
         return false;
     }

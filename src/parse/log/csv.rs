@@ -220,11 +220,7 @@ impl CsvReader {
     }
 
     /// Ends the log: claims the lines of a row that was never completed.
-    pub fn finish(
-        &mut self,
-        entries: &mut Vec<Entry>,
-        said: &mut Vec<Diagnostic>,
-    ) -> RowClaims {
+    pub fn finish(&mut self, entries: &mut Vec<Entry>, said: &mut Vec<Diagnostic>) -> RowClaims {
         self.settle(entries, said, true)
     }
 

@@ -383,11 +383,7 @@ fn one_of<T: Copy>(
         };
         joined(&value.text) == joined(known.as_bytes())
     };
-    let is_verbatim = |candidate: &T| {
-        value
-            .text
-            .eq_ignore_ascii_case(word(*candidate).as_bytes())
-    };
+    let is_verbatim = |candidate: &T| value.text.eq_ignore_ascii_case(word(*candidate).as_bytes());
     let found = all
         .iter()
         .copied()

@@ -20,6 +20,7 @@ pub mod recall;
 pub mod release;
 pub mod review;
 pub mod show;
+pub mod sites;
 pub mod table;
 
 use super::place::Place;
