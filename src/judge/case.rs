@@ -70,6 +70,24 @@ impl Controls {
         }
     }
 
+    /// Those that were put to incubation so near to any of these moments, which are in order, else written so near to it;
+    /// each once.
+    pub fn near_any<'c>(
+        &'c self,
+        moments: &'c [NaiveDateTime],
+        reach: TimeDelta,
+    ) -> impl Iterator<Item = EntryIx> + 'c {
+        let mut n_taken = 0;
+        moments.iter().flat_map(move |moment| {
+            let first = self.timed.partition_point(|(at, _)| *moment - *at > reach);
+            let end = self.timed.partition_point(|(at, _)| *at - *moment <= reach);
+            let first = first.max(n_taken);
+            n_taken = n_taken.max(end);
+            let near = self.timed.get(first..end).unwrap_or(&[]).iter();
+            near.map(|(_, ix)| *ix)
+        })
+    }
+
     /// Those that were put to incubation so near to a moment, else written so near to it.
     pub fn near(
         &self,

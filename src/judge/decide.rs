@@ -177,11 +177,13 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
             lots.entry(lot).or_default().extend(at);
         }
     }
-    for (lot, times) in lots {
+    for (lot, mut times) in lots {
         let Some(controls) = index.controls.get(lot) else {
             continue;
         };
-        let timed = times.iter().flat_map(|at| controls.near(*at, near));
+        // Many loads around share a control, which is looked at once.
+        times.sort_unstable();
+        let timed = controls.near_any(&times, near);
         let all = timed.chain(controls.untimed().iter().copied());
         records.extend(all.map(RecordIx::Entry));
     }
