@@ -11,6 +11,8 @@ pub mod diagnose;
 
 pub mod measure;
 
+pub mod parallel;
+
 pub mod source;
 
 pub mod record;

@@ -13,17 +13,22 @@ use std::path::{Path, PathBuf};
 const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("diagnose", &[]),
     ("measure", &[]),
+    ("parallel", &[]),
     ("stats", &[]),
     ("source", &["diagnose"]),
     ("record", &["diagnose", "measure"]),
     ("parse", &["diagnose", "measure", "source", "record"]),
     ("reconcile", &["diagnose", "measure", "record"]),
-    ("judge", &["diagnose", "measure", "record", "reconcile"]),
+    (
+        "judge",
+        &["diagnose", "measure", "parallel", "record", "reconcile"],
+    ),
     (
         "analyse",
         &[
             "diagnose",
             "measure",
+            "parallel",
             "record",
             "reconcile",
             "judge",

@@ -16,6 +16,7 @@ use super::question::Question;
 use super::series::{Point, Series, Shape, Study, median};
 use super::words::LEVEL;
 use crate::measure::quantity::{AbsolutePressure, STANDARD_ATMOSPHERE};
+use crate::parallel::Threads;
 use crate::reconcile::history::History;
 use crate::record::cycle::{Cycle, Measured, Purpose, QuantityKind, StageName};
 use std::collections::BTreeMap;
@@ -34,11 +35,11 @@ struct Course<'f> {
     values: [Option<f64>; SHARES.len()],
 }
 
-type Key = (String, StageName, QuantityKind);
+type Key<'f> = (&'f str, &'f StageName, QuantityKind);
 
 /// Asks whether readings move away from their usual course.
-pub fn find_curves(history: &History, frame: &Frame, asking: &mut Asking) {
-    let mut courses: BTreeMap<Key, Vec<Course<'_>>> = BTreeMap::new();
+pub fn find_curves(history: &History, frame: &Frame, threads: Threads, asking: &mut Asking) {
+    let mut courses: BTreeMap<Key<'_>, Vec<Course<'_>>> = BTreeMap::new();
     for stage in &frame.stages {
         let Some(row) = frame.cycles.get(stage.row) else {
             continue;
@@ -50,7 +51,7 @@ pub fn find_curves(history: &History, frame: &Frame, asking: &mut Asking) {
             continue;
         };
         for (kind, values) in values_of(&known.cycle, &stage.name) {
-            let key = (row.unit.clone(), stage.name.clone(), kind);
+            let key = (row.unit.as_str(), &stage.name, kind);
             courses.entry(key).or_default().push(Course {
                 stage,
                 program: &row.program,
@@ -58,42 +59,52 @@ pub fn find_curves(history: &History, frame: &Frame, asking: &mut Asking) {
             });
         }
     }
-    let mut question = Question::of(FindingKind::CurveDrift);
-    for ((unit, stage, kind), courses) in courses {
-        let points = deviations(frame, &courses);
-        let Some(series) = Series::of(points) else {
-            continue;
-        };
-        let Some(study) = series.study() else {
-            continue;
-        };
-        for p in [study.p_drift, study.p_step] {
-            question.bear_on(&unit, p);
+    let courses: Vec<(Key<'_>, Vec<Course<'_>>)> = courses.into_iter().collect();
+    let of_curve = |at: usize| {
+        let mut question = Question::of(FindingKind::CurveDrift);
+        if let Some((key, courses)) = courses.get(at) {
+            ask_of_curve(history, frame, *key, courses, &mut question);
         }
-        ask(
-            history,
-            frame,
-            (&unit, &stage, kind),
-            (&series, &study),
-            &courses,
-            &mut question,
-        );
+        question
+    };
+    let mut question = Question::of(FindingKind::CurveDrift);
+    for of_curve in threads.map_in_order(courses.len(), of_curve) {
+        question.append(of_curve);
     }
     asking.take(FindingKind::CurveDrift, question.answer());
 }
 
+fn ask_of_curve(
+    history: &History,
+    frame: &Frame,
+    key: Key<'_>,
+    courses: &[Course<'_>],
+    question: &mut Question,
+) {
+    let points = deviations(frame, courses);
+    let Some(series) = Series::of(points) else {
+        return;
+    };
+    let Some(study) = series.study() else {
+        return;
+    };
+    for p in [study.p_drift, study.p_step] {
+        question.bear_on(key.0, p);
+    }
+    ask(history, frame, key, (&series, &study), courses, question);
+}
+
 /// The values of each quantity at the shares of a stage; where the stage comes more than once, their mean.
-fn values_of(
-    cycle: &Cycle,
-    name: &StageName,
-) -> BTreeMap<QuantityKind, [Option<f64>; SHARES.len()]> {
+fn values_of(cycle: &Cycle, name: &StageName) -> Vec<(QuantityKind, [Option<f64>; SHARES.len()])> {
     let ambient = cycle
         .ambient
         .as_ref()
         .map_or(STANDARD_ATMOSPHERE, |ambient| {
             ambient.value.absolute(STANDARD_ATMOSPHERE)
         });
-    let mut sums: BTreeMap<QuantityKind, [(f64, u32); SHARES.len()]> = BTreeMap::new();
+    // One for each kind, and whether any reading was of it.
+    let mut sums = [(false, [(0.0, 0_u32); SHARES.len()]); QuantityKind::ALL.len()];
+    let mut readings: Vec<(f64, f64)> = Vec::new();
     for (ix, stage) in cycle.stages.iter().enumerate() {
         if stage.name != *name {
             continue;
@@ -108,17 +119,18 @@ fn values_of(
         else {
             continue;
         };
-        let mut read: BTreeMap<QuantityKind, Vec<(f64, f64)>> = BTreeMap::new();
-        for reading in &stage.readings {
-            let share = (f64::from(reading.at.0) - f64::from(stage.began.0)) / length;
-            if let Some(value) = number_of(&reading.measured, ambient) {
-                read.entry(reading.measured.kind())
-                    .or_default()
-                    .push((share, value));
+        for (kind, (is_read, slots)) in QuantityKind::ALL.iter().zip(&mut sums) {
+            let of_kind = stage.readings.iter();
+            let of_kind = of_kind.filter(|reading| reading.measured.kind() == *kind);
+            readings.clear();
+            readings.extend(of_kind.filter_map(|reading| {
+                let share = (f64::from(reading.at.0) - f64::from(stage.began.0)) / length;
+                Some((share, number_of(&reading.measured, ambient)?))
+            }));
+            if readings.is_empty() {
+                continue;
             }
-        }
-        for (kind, readings) in read {
-            let slots = sums.entry(kind).or_default();
+            *is_read = true;
             for (slot, share) in slots.iter_mut().zip(SHARES) {
                 if let Some(value) = interpolate(&readings, share) {
                     slot.0 += value;
@@ -128,8 +140,11 @@ fn values_of(
         }
     }
     let mean = |(sum, n): (f64, u32)| (n > 0).then(|| sum / f64::from(n));
-    sums.into_iter()
-        .map(|(kind, slots)| (kind, slots.map(mean)))
+    QuantityKind::ALL
+        .iter()
+        .zip(sums)
+        .filter(|(_, (is_read, _))| *is_read)
+        .map(|(kind, (_, slots))| (*kind, slots.map(mean)))
         .collect()
 }
 
@@ -181,7 +196,7 @@ fn usual_course(courses: &[&Course<'_>]) -> [Option<f64>; SHARES.len()] {
     })
 }
 
-fn deviations(frame: &Frame, courses: &[Course<'_>]) -> Vec<Point> {
+fn deviations<'f>(frame: &'f Frame, courses: &[Course<'_>]) -> Vec<Point<'f>> {
     let mut by_program: BTreeMap<&str, Vec<&Course<'_>>> = BTreeMap::new();
     for course in courses {
         by_program.entry(course.program).or_default().push(course);
@@ -208,7 +223,7 @@ fn ask(
     history: &History,
     frame: &Frame,
     (unit, stage, kind): (&str, &StageName, QuantityKind),
-    (series, study): (&Series, &Study),
+    (series, study): (&Series<'_>, &Study),
     courses: &[Course<'_>],
     question: &mut Question,
 ) {

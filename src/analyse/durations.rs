@@ -13,6 +13,7 @@ use super::phrase::{
 use super::question::{Answer, Question};
 use super::series::{Point, Series, Shape, Study};
 use super::words::LEVEL;
+use crate::parallel::Threads;
 use crate::reconcile::history::History;
 use crate::record::cycle::{Purpose, StageName};
 use chrono::NaiveDate;
@@ -33,49 +34,61 @@ const N_LISTED: usize = 3;
 ///
 /// # Errors
 /// Those of the table library.
-pub fn find_drifts(history: &History, frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
-    let mut question = Question::of(FindingKind::StageDrift);
-    for (key, rows) in rows_by(&frame.stage_table, &["unit", "purpose", "stage"])? {
-        let [unit, purpose, stage] = key.as_slice() else {
-            continue;
-        };
-        if purpose != Purpose::Load.word() {
-            continue;
+pub fn find_drifts(
+    history: &History,
+    frame: &Frame,
+    threads: Threads,
+    asking: &mut Asking,
+) -> PolarsResult<()> {
+    let mut groups = rows_by(&frame.stage_table, &["unit", "purpose", "stage"])?;
+    groups.retain(
+        |(key, _)| matches!(key.as_slice(), [_, purpose, _] if purpose == Purpose::Load.word()),
+    );
+    let of_group = |at: usize| {
+        let mut question = Question::of(FindingKind::StageDrift);
+        if let Some((key, rows)) = groups.get(at)
+            && let [unit, _, stage] = key.as_slice()
+        {
+            ask_of_stage(history, frame, (unit, stage), rows, &mut question);
         }
-        let stages: Vec<&StageRow> = rows
-            .iter()
-            .filter_map(|row| frame.stages.get(*row))
-            .filter(|stage| stage.ended_itself && stage.seconds > 0.0)
-            .collect();
-        let points = stages
-            .iter()
-            .filter_map(|stage| point_of(frame, stage, stage.seconds.ln()))
-            .collect();
-        let Some(series) = Series::of(points) else {
-            continue;
-        };
-        let Some(study) = series.study() else {
-            continue;
-        };
-        ask(
-            history,
-            frame,
-            (unit, stage),
-            (&series, &study),
-            &mut question,
-        );
+        question
+    };
+    let mut question = Question::of(FindingKind::StageDrift);
+    for of_group in threads.map_in_order(groups.len(), of_group) {
+        question.append(of_group);
     }
     asking.take(FindingKind::StageDrift, question.answer());
     Ok(())
 }
 
+fn ask_of_stage(
+    history: &History,
+    frame: &Frame,
+    (unit, stage): (&str, &str),
+    rows: &[usize],
+    question: &mut Question,
+) {
+    let stages = rows
+        .iter()
+        .filter_map(|row| frame.stages.get(*row))
+        .filter(|stage| stage.ended_itself && stage.seconds > 0.0);
+    let points = stages
+        .filter_map(|stage| point_of(frame, stage, stage.seconds.ln()))
+        .collect();
+    if let Some(series) = Series::of(points)
+        && let Some(study) = series.study()
+    {
+        ask(history, frame, (unit, stage), (&series, &study), question);
+    }
+}
+
 /// The point of a series that a stage makes.
-pub fn point_of(frame: &Frame, stage: &StageRow, value: f64) -> Option<Point> {
+pub fn point_of<'f>(frame: &'f Frame, stage: &StageRow, value: f64) -> Option<Point<'f>> {
     let row = frame.cycles.get(stage.row)?;
     Some(Point {
         days: row.days()?,
         value,
-        program: row.program.clone(),
+        program: &row.program,
         first_of_day: row.first_of_day,
         size: row.n_items.map(f64::from),
         n_pulses: stage.n_pulses,

@@ -19,7 +19,7 @@ const LEAST_CHANGE: f64 = 0.10;
 
 /// Asks whether leak rates creep or jumped.
 pub fn find_leaks(history: &History, frame: &Frame, asking: &mut Asking) {
-    let mut by_unit: BTreeMap<&str, Vec<(Point, LeakResult)>> = BTreeMap::new();
+    let mut by_unit: BTreeMap<&str, Vec<(Point<'_>, LeakResult)>> = BTreeMap::new();
     for (at, row) in frame.cycles.iter().enumerate() {
         let leak = history
             .cycles
@@ -31,7 +31,7 @@ pub fn find_leaks(history: &History, frame: &Frame, asking: &mut Asking) {
         let point = Point {
             days,
             value: leak.value.rate.pascal_per_minute(),
-            program: String::new(),
+            program: "",
             first_of_day: false,
             size: None,
             n_pulses: None,

@@ -30,10 +30,12 @@ mod series;
 mod strata;
 mod words;
 
+use crate::parallel::Threads;
 use crate::reconcile::history::History;
 use catalogue::FindingKind;
 use finding::Finding;
 use pareto::{ParetoRow, count_causes};
+use polars::prelude::PolarsResult;
 use question::Answer;
 use rank::{UnitRank, rank_units};
 use std::collections::BTreeMap;
@@ -81,22 +83,40 @@ impl Asking {
     }
 }
 
+fn ask(question: impl Fn(&mut Asking) -> PolarsResult<()>) -> Result<Asking, TableFault> {
+    let mut asking = Asking::default();
+    question(&mut asking)?;
+    Ok(asking)
+}
+
 /// Finds what is unusual in a history.
 ///
 /// # Errors
 /// None that records can cause.
 pub fn find_findings(history: &History) -> Result<Analysis, TableFault> {
+    find_findings_on(history, Threads::available())
+}
+
+/// Finds as [`find_findings`] does, on so many threads.
+///
+/// # Errors
+/// As there.
+pub fn find_findings_on(history: &History, threads: Threads) -> Result<Analysis, TableFault> {
     let frame = frame::make_frame(history)?;
     let mut asking = Asking::default();
-    indicators::find_indicator_facts(history, &frame, &mut asking);
-    durations::find_short_stages(&frame, &mut asking);
-    lots::find_lots(&frame, &mut asking)?;
-    aborts::find_aborts(&frame, &mut asking)?;
-    leak::find_leaks(history, &frame, &mut asking);
-    durations::find_drifts(history, &frame, &mut asking)?;
-    curves::find_curves(history, &frame, &mut asking);
-    rejections::find_rejections(&frame, &mut asking)?;
-    records::find_record_trouble(history, &frame, &mut asking);
+    for asked in threads.run_in_order(&[
+        &|| ask(|asking| Ok(indicators::find_indicator_facts(history, &frame, asking))),
+        &|| ask(|asking| Ok(durations::find_short_stages(&frame, asking))),
+        &|| ask(|asking| lots::find_lots(&frame, asking)),
+        &|| ask(|asking| aborts::find_aborts(&frame, asking)),
+        &|| ask(|asking| Ok(leak::find_leaks(history, &frame, asking))),
+        &|| ask(|asking| durations::find_drifts(history, &frame, threads, asking)),
+        &|| ask(|asking| Ok(curves::find_curves(history, &frame, threads, asking))),
+        &|| ask(|asking| rejections::find_rejections(&frame, asking)),
+        &|| ask(|asking| Ok(records::find_record_trouble(history, &frame, asking))),
+    ]) {
+        asking.answers.append(&mut asked?.answers);
+    }
 
     let asked: Vec<Asked> = asking
         .answers

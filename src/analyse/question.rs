@@ -67,6 +67,20 @@ impl Question {
             .push(if p.is_nan() { 1.0 } else { p.clamp(0.0, 1.0) });
     }
 
+    /// Adds all comparisons of another of the same kind, after its own.
+    pub fn append(&mut self, other: Question) {
+        let n_own = self.p_values.len();
+        let likely = other.likely.into_iter();
+        self.likely
+            .extend(likely.map(|(at, finding)| (n_own + at, finding)));
+        self.p_values.extend(other.p_values);
+        for (unit, (p, n_other)) in other.by_unit {
+            let (least, n) = self.by_unit.entry(unit).or_insert((1.0, 0));
+            *least = least.min(p);
+            *n += n_other;
+        }
+    }
+
     /// What stands after Benjamini and Hochberg's correction.
     pub fn answer(self) -> Answer {
         // Every p is from 0 to 1, so this can't refuse; if it did, nothing would be found.

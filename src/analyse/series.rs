@@ -10,7 +10,7 @@ use crate::stats::pettitt::pettitt_test;
 use crate::stats::serial_correlation::{Correction, variance_factor};
 use crate::stats::summary::autocorrelation;
 use crate::stats::theil_sen::{theil_sen_slope, theil_sen_with_variance_factor};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The fewest points that are studied.
 pub const FEWEST_POINTS: usize = 20;
@@ -23,13 +23,13 @@ const N_LAGS: usize = 3;
 
 /// One cycle's number and what is known to move it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Point {
+pub struct Point<'p> {
     /// When, in days.
     pub days: f64,
     /// The number; the logarithm where effects multiply.
     pub value: f64,
     /// The program.
-    pub program: String,
+    pub program: &'p str,
     /// Whether it was the first cycle of the day.
     pub first_of_day: bool,
     /// The size of the load, where known.
@@ -42,13 +42,15 @@ pub struct Point {
 
 /// Points in order of time, with what moves them taken off.
 #[derive(Debug, Clone)]
-pub struct Series {
+pub struct Series<'p> {
     /// The points in order of time.
-    points: Vec<Point>,
+    points: Vec<Point<'p>>,
+    /// For each point the place of its program among `programs`.
+    program_of: Vec<usize>,
     /// Their values, less what is allowed for.
     rests: Vec<f64>,
-    /// The usual value of each program, and the number of its points.
-    programs: BTreeMap<String, (f64, usize)>,
+    /// The programs in order of name, with the usual value of each and the number of its points.
+    programs: Vec<(&'p str, f64, usize)>,
     /// What was allowed for, in words.
     pub allowed_for: Vec<&'static str>,
 }
@@ -93,9 +95,9 @@ pub enum Shape {
     Step,
 }
 
-impl Series {
+impl<'p> Series<'p> {
     /// A series of these points; `None` if there are too few.
-    pub fn of(mut points: Vec<Point>) -> Option<Self> {
+    pub fn of(mut points: Vec<Point<'p>>) -> Option<Self> {
         points.retain(|point| point.value.is_finite() && point.days.is_finite());
         points.sort_by(|a, b| a.days.total_cmp(&b.days).then(a.row.cmp(&b.row)));
         let mut allowed_for = Vec::new();
@@ -109,10 +111,17 @@ impl Series {
         if points.len() < FEWEST_POINTS {
             return None;
         }
+        let names: BTreeSet<&'p str> = points.iter().map(|point| point.program).collect();
+        let programs: Vec<_> = names.into_iter().map(|name| (name, 0.0, 0)).collect();
+        let program_of = points
+            .iter()
+            .map(|point| programs.partition_point(|(name, ..)| *name < point.program))
+            .collect();
         let mut series = Series {
             rests: points.iter().map(|point| point.value).collect(),
             points,
-            programs: BTreeMap::new(),
+            program_of,
+            programs,
             allowed_for: Vec::new(),
         };
         series.allow_for(0.0);
@@ -126,7 +135,7 @@ impl Series {
     }
 
     /// The points in order of time.
-    pub fn points(&self) -> &[Point] {
+    pub fn points(&self) -> &[Point<'p>] {
         &self.points
     }
 
@@ -136,25 +145,24 @@ impl Series {
         for (rest, point) in self.rests.iter_mut().zip(&self.points) {
             *rest -= drift * (point.days - middle_day);
         }
-        let mut by_program: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
-        for (rest, point) in self.rests.iter().zip(&self.points) {
-            by_program.entry(&point.program).or_default().push(*rest);
+        let mut by_program: Vec<Vec<f64>> = vec![Vec::new(); self.programs.len()];
+        for (rest, program) in self.rests.iter().zip(&self.program_of) {
+            if let Some(rests) = by_program.get_mut(*program) {
+                rests.push(*rest);
+            }
         }
-        self.programs = by_program
-            .into_iter()
-            .map(|(program, rests)| {
-                let n = rests.len();
-                (program.to_owned(), (median(rests), n))
-            })
-            .collect();
+        for ((_, middle, n), rests) in self.programs.iter_mut().zip(by_program) {
+            *n = rests.len();
+            *middle = median(rests);
+        }
         if self.programs.len() > 1 {
             self.allowed_for.push("program");
         }
-        for (rest, point) in self.rests.iter_mut().zip(&self.points) {
+        for (rest, program) in self.rests.iter_mut().zip(&self.program_of) {
             *rest -= self
                 .programs
-                .get(&point.program)
-                .map_or(0.0, |(middle, _)| *middle);
+                .get(*program)
+                .map_or(0.0, |(_, middle, _)| *middle);
         }
         self.allow_for_group("first cycle of the day", |point| {
             Some(u32::from(point.first_of_day))
@@ -167,7 +175,7 @@ impl Series {
     }
 
     /// Takes off the median of each group that is large enough; the others keep their rest.
-    fn allow_for_group(&mut self, words: &'static str, group: impl Fn(&Point) -> Option<u32>) {
+    fn allow_for_group(&mut self, words: &'static str, group: impl Fn(&Point<'p>) -> Option<u32>) {
         let mut groups: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
         for (rest, point) in self.rests.iter().zip(&self.points) {
             if let Some(group) = group(point) {
@@ -306,9 +314,9 @@ impl Series {
     pub fn along(&self, study: &Study) -> (f64, f64) {
         let usual = self
             .programs
-            .values()
-            .max_by_key(|(_, n)| *n)
-            .map_or(0.0, |(usual, _)| *usual);
+            .iter()
+            .max_by_key(|(_, _, n)| *n)
+            .map_or(0.0, |(_, usual, _)| *usual);
         let start = self.points.get(study.onset).map_or(0.0, |point| point.days);
         let at_start = median(
             self.points
@@ -325,14 +333,15 @@ impl Series {
         let fewest = self.points.len() / 20;
         self.programs
             .iter()
-            .filter(move |(_, (_, n))| *n >= fewest.max(3))
-            .map(|(program, (middle, n))| (program.as_str(), *middle, *n))
+            .copied()
+            .filter(move |(_, _, n)| *n >= fewest.max(3))
     }
 
     /// When the usual cycle of a program meets a limit if the drift goes on, with the robust line and its interval
     /// ([`crate::stats::forecast`]); `None` where the line goes away from the limit or the program is not in the series.
     pub fn meets(&self, limit: f64, program: &str, study: &Study) -> Option<Meeting> {
-        let (usual, n_program) = *self.programs.get(program)?;
+        let of_program = self.programs.iter().find(|(name, ..)| *name == program);
+        let (_, usual, n_program) = *of_program?;
         let days: Vec<f64> = self
             .points
             .iter()
@@ -409,16 +418,20 @@ fn find_onset(days: &[f64], rests: &[f64]) -> usize {
         .collect();
     let alike = autocorrelation(&about, 1).unwrap_or(0.0).clamp(0.0, 0.95);
     let n_telling = size * (1.0 - alike) / (1.0 + alike);
+    let (mut sy, mut syy) = (0.0, 0.0);
+    for y in &drawn {
+        sy += y;
+        syy += y * y;
+    }
     let cost = |from: usize| {
         let start = days.get(from).copied().unwrap_or(0.0);
-        let (mut sx, mut sy, mut sxx, mut sxy, mut syy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for (day, y) in days.iter().zip(&drawn) {
-            let x: f64 = (day - start).max(0.0);
+        let (mut sx, mut sxx, mut sxy) = (0.0, 0.0, 0.0);
+        // Days are in order: those before `from` lie on the level, where x is 0.
+        for (day, y) in days.iter().zip(&drawn).skip(from) {
+            let x: f64 = day - start;
             sx += x;
-            sy += y;
             sxx += x * x;
             sxy += x * y;
-            syy += y * y;
         }
         let (vx, vxy, vy) = (
             sxx - sx * sx / size,
@@ -447,13 +460,15 @@ fn p_of_step(u: f64, n: usize, variance_factor: f64) -> f64 {
 
 /// The median; 0 of nothing.
 pub fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
     let n = values.len();
-    let at = |place: usize| values.get(place).copied().unwrap_or(0.0);
-    match n {
-        0 => 0.0,
-        _ if n % 2 == 1 => at(n / 2),
-        _ => f64::midpoint(at(n / 2 - 1), at(n / 2)),
+    if n == 0 {
+        return 0.0;
+    }
+    let (lower, upper, _) = values.select_nth_unstable_by(n / 2, f64::total_cmp);
+    let below = lower.iter().copied().max_by(f64::total_cmp);
+    match below {
+        Some(below) if n % 2 == 0 => f64::midpoint(below, *upper),
+        _ => *upper,
     }
 }
 
@@ -468,7 +483,7 @@ mod tests {
         (share - 0.5) * 12.0_f64.sqrt()
     }
 
-    fn series(n: usize, value: impl Fn(usize) -> f64) -> Series {
+    fn series(n: usize, value: impl Fn(usize) -> f64) -> Series<'static> {
         let points = (0..n)
             .map(|at| Point {
                 days: 740_000.0 + at as f64,
@@ -477,8 +492,7 @@ mod tests {
                     "long"
                 } else {
                     "usual"
-                }
-                .to_owned(),
+                },
                 first_of_day: false,
                 size: None,
                 n_pulses: None,

@@ -80,7 +80,7 @@ pub fn incubated(vial: &Seen<'_, BiResult>) -> Option<NaiveDateTime> {
 }
 
 /// What the control of a test shows: the controls of its own load first, then those of other loads within a day.
-pub fn find_control(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) -> Control {
+pub fn find_control<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResult>) -> Control {
     let own: Vec<_> = case
         .bis_of(load)
         .into_iter()
@@ -140,6 +140,21 @@ fn growth(bi: &BiResult) -> Option<BiGrowth> {
     bi.growth.as_ref().map(|growth| growth.value)
 }
 
+/// The tests of the load of the case, with what their controls show.
+pub fn find_controls<'k, 'a>(case: &'k Case<'a>) -> &'k [(Seen<'a, BiResult>, Control)] {
+    case.keep_all(&case.kept.controls, || {
+        let tests = case.bi_tests().iter();
+        tests
+            .map(|test| (*test, find_control(case, case.load, test)))
+            .collect()
+    })
+}
+
+/// Whether a vial was read, and had not grown.
+pub fn has_no_growth(vial: &Seen<'_, BiResult>) -> bool {
+    growth(vial.says) == Some(BiGrowth::NoGrowth)
+}
+
 /// Of several controls, one that did not grow weighs most: whoever keeps both has to find out why.
 fn weigh(controls: impl Iterator<Item = (EntryIx, Option<BiGrowth>)>) -> Option<Control> {
     let controls: Vec<_> = controls.collect();
@@ -178,7 +193,16 @@ pub fn hours_between(from: NaiveDateTime, to: NaiveDateTime) -> f64 {
 }
 
 /// What a test of a load proves.
-pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) -> Standing {
+pub fn find_standing<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResult>) -> Standing {
+    weigh_test(case, test, || find_control(case, load, test))
+}
+
+/// What a test proves. Where it grew, nothing is asked of its control.
+fn weigh_test(
+    case: &Case<'_>,
+    test: &Seen<'_, BiResult>,
+    control: impl FnOnce() -> Control,
+) -> Standing {
     let Some(schedule) = case.schedule() else {
         return match growth(test.says) {
             Some(BiGrowth::Growth) => Standing::Growth,
@@ -187,7 +211,7 @@ pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) ->
     };
     let Some(result) = growth(test.says) else {
         // Without a control of its lot no result of it will ever count.
-        return match find_control(case, load, test) {
+        return match control() {
             _ if is_overdue(case, schedule, test) => Standing::Proves(Nothing::NeverRead),
             Control::Grew(_) | Control::Pending(_) => Standing::Pending,
             _ => Standing::Proves(Nothing::Control),
@@ -196,7 +220,7 @@ pub fn find_standing(case: &Case<'_>, load: &Load, test: &Seen<'_, BiResult>) ->
     if result == BiGrowth::Growth {
         return Standing::Growth;
     }
-    match (find_control(case, load, test), find_timing(schedule, test)) {
+    match (control(), find_timing(schedule, test)) {
         (Control::NoGrowth(_) | Control::OtherLot(_) | Control::Missing, _) => {
             Standing::Proves(Nothing::Control)
         }
@@ -212,20 +236,24 @@ pub fn is_overdue(case: &Case<'_>, schedule: &BiSchedule, vial: &Seen<'_, BiResu
     incubated(vial).is_some_and(|began| case.has_passed(began, schedule.max_incubation_hours))
 }
 
-/// The tests of any load, with what they prove; of the load of the case, those of its last run.
-pub fn find_tests<'a>(case: &Case<'a>, ix: LoadIx) -> Vec<(Seen<'a, BiResult>, Standing)> {
-    let Some(load) = case.index.load(ix) else {
+/// The tests of the load of the case, of its last run, with what they prove.
+pub fn find_own_tests<'k, 'a>(case: &'k Case<'a>) -> &'k [(Seen<'a, BiResult>, Standing)] {
+    case.keep_all(&case.kept.tests, || {
+        let tests = find_controls(case).iter();
+        tests
+            .map(|(test, control)| (*test, weigh_test(case, test, || control.clone())))
+            .collect()
+    })
+}
+
+/// The tests of another load, with what they prove.
+pub fn find_tests_of<'a>(case: &Case<'a>, other: LoadIx) -> Vec<(Seen<'a, BiResult>, Standing)> {
+    let Some(load) = case.index.load(other) else {
         return Vec::new();
     };
-    let tests = if ix == case.ix {
-        case.bi_tests()
-    } else {
-        let mut all = case.bis_of(load);
-        all.retain(|vial| role(vial.says) == Some(BiRole::Test));
-        all
-    };
-    tests
-        .into_iter()
+    let vials = case.bis_of(load).into_iter();
+    vials
+        .filter(|vial| role(vial.says) == Some(BiRole::Test))
         .map(|test| (test, find_standing(case, load, &test)))
         .collect()
 }
@@ -258,6 +286,10 @@ pub fn is_asked_for(case: &Case<'_>) -> Option<&'static str> {
 /// Daily, it is in a load of the same day; weekly, in one of the seven days before. Growth keeps the schedule too: what
 /// it means for this load is another question.
 pub fn find_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
+    *case.keep(&case.kept.cover, || look_for_cover(case))
+}
+
+fn look_for_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
     let (began, unit) = (case.began()?, case.unit()?);
     let schedule = case.schedule()?;
     let weekly = match case.frequency()? {
@@ -282,7 +314,7 @@ pub fn find_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
     within
         .filter(|(_, ix)| *ix != case.ix)
         .filter(|(_, ix)| schedule.per == BiPer::Unit || same_program(case, *ix) == Some(true))
-        .flat_map(|(_, ix)| find_tests(case, *ix))
+        .flat_map(|(_, ix)| find_tests_of(case, *ix))
         .find(|(_, standing)| !matches!(standing, Standing::Proves(_)))
         .map(|(test, _)| test)
 }

@@ -3,9 +3,12 @@
 //! Knows nothing of rules or decisions. A load that was run again is seen as it last went: indicators of an earlier run
 //! are left out. Read [`Case`] first; [`Index`] is what all cases of a history share.
 
+use super::bi_test::{Control, Standing};
 use super::decision::{DecisionStep, Evidence, RecordIx};
+use super::holds::{Holds, Kept, is_no_earlier};
 use super::policy::{BiFrequency, BiSchedule, Policy};
 use super::rulebook::{DefaultValue, Parameter, Rule, Value, Verdict};
+use super::used_lot::{LotEntry, UsedLot};
 use crate::diagnose::Span;
 use crate::reconcile::history::{
     CycleIx, EntryIx, History, KnownCycle, KnownEntry, Load, LoadIx, NearMiss, Unit,
@@ -17,6 +20,7 @@ use crate::record::entry::{
 };
 use crate::record::name::{LoadNumber, LotNumber, UnitName};
 use chrono::{NaiveDateTime, TimeDelta};
+use std::borrow::Cow;
 use std::cell::Cell;
 use std::collections::BTreeMap;
 
@@ -27,7 +31,7 @@ pub struct Index<'a> {
     /// Controls, by lot.
     pub controls: BTreeMap<&'a LotNumber, Controls>,
     /// Lots opened and finished, in order.
-    pub lots: BTreeMap<(ConsumableKind, &'a LotNumber), Vec<EntryIx>>,
+    pub lots: BTreeMap<(ConsumableKind, &'a LotNumber), Vec<LotEntry>>,
     /// When the first lot of a kind was opened.
     pub first_opening: BTreeMap<ConsumableKind, NaiveDateTime>,
     /// Leak tests and air-removal tests of a unit, in order of the moments at which they began.
@@ -64,6 +68,24 @@ impl Controls {
             Some(at) => self.timed.push((at, ix)),
             None => self.untimed.push(ix),
         }
+    }
+
+    /// Those that were put to incubation so near to any of these moments, which are in order, else written so near to it;
+    /// each once.
+    pub fn near_any<'c>(
+        &'c self,
+        moments: &'c [NaiveDateTime],
+        reach: TimeDelta,
+    ) -> impl Iterator<Item = EntryIx> + 'c {
+        let mut n_taken = 0;
+        moments.iter().flat_map(move |moment| {
+            let first = self.timed.partition_point(|(at, _)| *moment - *at > reach);
+            let end = self.timed.partition_point(|(at, _)| *at - *moment <= reach);
+            let first = first.max(n_taken);
+            n_taken = n_taken.max(end);
+            let near = self.timed.get(first..end).unwrap_or(&[]).iter();
+            near.map(|(_, ix)| *ix)
+        })
     }
 
     /// Those that were put to incubation so near to a moment, else written so near to it.
@@ -119,7 +141,8 @@ impl<'a> Index<'a> {
                 }
                 EntryBody::Lot(change) => {
                     if let Some(key) = changed_lot(change) {
-                        index.lots.entry(key).or_default().push(ix);
+                        let said = LotEntry::of(known, change);
+                        index.lots.entry(key).or_default().extend(said);
                         let opened = change
                             .action
                             .as_ref()
@@ -309,32 +332,47 @@ pub struct Case<'a> {
     pub cycles: Vec<(CycleIx, &'a KnownCycle)>,
     /// Records that came later than this are not seen. `None`: all are.
     cutoff: Option<NaiveDateTime>,
-    earlier: &'a [DecisionStep],
+    earlier: Vec<DecisionStep>,
     /// How long the load's cycles are those.
     cycles_hold: Holds,
     /// How long all holds that was asked since an answer was begun.
     holds: Cell<Holds>,
+    /// What more than one rule asks.
+    pub(super) kept: Facts<'a>,
 }
 
-/// How long an answer holds that was given by the records as they stood at some moment, in order of length.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Holds {
-    /// At that moment alone, as far as is known.
-    Now,
-    /// At every later moment before this one.
-    Before(NaiveDateTime),
-    /// At every later moment.
-    ForEver,
+/// What more than one rule asks of a case, each as the method or function of its name gives it.
+#[derive(Default)]
+pub(super) struct Facts<'a> {
+    starts: Kept<Vec<Seen<'a, LoadStart>>>,
+    contents: Kept<Vec<Seen<'a, Content>>>,
+    cis: Kept<Vec<Seen<'a, CiResult>>>,
+    bis: Kept<Vec<Seen<'a, BiResult>>>,
+    bi_tests: Kept<Vec<Seen<'a, BiResult>>>,
+    decisions: Kept<Vec<Seen<'a, EntryBody>>>,
+    releases: Kept<Vec<Seen<'a, EntryBody>>>,
+    frequency: Kept<Option<BiFrequency>>,
+    pub used_lots: Kept<Vec<UsedLot<'a>>>,
+    pub controls: Kept<Vec<(Seen<'a, BiResult>, Control)>>,
+    pub tests: Kept<Vec<(Seen<'a, BiResult>, Standing)>>,
+    pub cover: Kept<Option<Seen<'a, BiResult>>>,
 }
 
-impl Holds {
-    /// Whether it still holds at a later moment; `None` is the end of time.
-    pub fn at(self, later: Option<NaiveDateTime>) -> bool {
-        match (self, later) {
-            (Holds::Now, _) | (Holds::Before(_), None) => false,
-            (Holds::Before(end), Some(later)) => later < end,
-            (Holds::ForEver, _) => true,
-        }
+impl Facts<'_> {
+    /// Lets go of what does not hold at a later moment.
+    fn go_on_to(&mut self, later: Option<NaiveDateTime>) {
+        self.starts.go_on_to(later);
+        self.contents.go_on_to(later);
+        self.cis.go_on_to(later);
+        self.bis.go_on_to(later);
+        self.bi_tests.go_on_to(later);
+        self.decisions.go_on_to(later);
+        self.releases.go_on_to(later);
+        self.frequency.go_on_to(later);
+        self.used_lots.go_on_to(later);
+        self.controls.go_on_to(later);
+        self.tests.go_on_to(later);
+        self.cover.go_on_to(later);
     }
 }
 
@@ -348,14 +386,14 @@ pub enum InForce {
 }
 
 impl<'a> Case<'a> {
-    /// The case of a load as its records stood at a moment.
+    /// The case of a load as its records stood at a moment, with the decisions before that, oldest first.
     pub fn at(
         index: &'a Index<'a>,
         policy: (&'a Policy, InForce),
         ix: LoadIx,
         load: &'a Load,
         cutoff: Option<NaiveDateTime>,
-        earlier: &'a [DecisionStep],
+        earlier: Vec<DecisionStep>,
     ) -> Self {
         let mut case = Case {
             index,
@@ -368,23 +406,57 @@ impl<'a> Case<'a> {
             earlier,
             cycles_hold: Holds::ForEver,
             holds: Cell::new(Holds::ForEver),
+            kept: Facts::default(),
         };
-        let cycles = load
-            .cycles
-            .iter()
-            .filter_map(|ix| Some((*ix, index.cycle(*ix)?)));
-        case.cycles = cycles
-            .filter(|(_, known)| case.had_come(cycle_came(known)))
-            .collect();
-        case.cycles_hold = case.holds.get();
+        case.look_for_cycles();
         case
+    }
+
+    fn look_for_cycles(&mut self) {
+        let cycles = self.load.cycles.iter();
+        let known = cycles.filter_map(|ix| Some((*ix, self.index.cycle(*ix)?)));
+        let (cycles, holds) = self.note_holds(|| {
+            known
+                .filter(|(_, known)| self.had_come(cycle_came(known)))
+                .collect()
+        });
+        (self.cycles, self.cycles_hold) = (cycles, holds);
+    }
+
+    /// The same case as its records stood at another moment. What is known already and holds there is not found again.
+    pub(super) fn go_on_to(&mut self, cutoff: Option<NaiveDateTime>) {
+        let is_later = is_no_earlier(cutoff, self.cutoff);
+        self.cutoff = cutoff;
+        if is_later && self.cycles_hold.at(cutoff) {
+            self.kept.go_on_to(cutoff);
+        } else {
+            self.kept = Facts::default();
+            self.look_for_cycles();
+        }
     }
 
     /// The answer of a rule, and how long it holds.
     pub fn ask(&self, rule: &Rule) -> (Verdict, Holds) {
-        self.holds.set(self.cycles_hold);
-        let verdict = (rule.evaluate)(self);
-        (verdict, self.holds.get())
+        self.note_how_long(|| (rule.evaluate)(self))
+    }
+
+    /// Something that is found out about the case, and how long it holds.
+    pub(super) fn note_how_long<T>(&self, find: impl FnOnce() -> T) -> (T, Holds) {
+        let (found, holds) = self.note_holds(find);
+        (found, holds.min(self.cycles_hold))
+    }
+
+    fn note_holds<T>(&self, find: impl FnOnce() -> T) -> (T, Holds) {
+        let outside = self.holds.replace(Holds::ForEver);
+        let found = find();
+        (found, self.holds.replace(outside))
+    }
+
+    /// What is kept; found now, if nothing is.
+    pub(super) fn keep<'k, T>(&self, kept: &'k Kept<T>, find: impl FnOnce() -> T) -> &'k T {
+        let (found, holds) = kept.or_find(|| self.note_holds(find));
+        self.hold(holds);
+        found
     }
 
     /// What is being answered holds no longer than this.
@@ -398,10 +470,35 @@ impl<'a> Case<'a> {
         self.cutoff
     }
 
-    /// The decision as it stood before this moment, oldest first.
-    pub fn earlier(&self) -> &'a [DecisionStep] {
-        self.hold(Holds::Now);
+    /// The same for a list.
+    pub(super) fn keep_all<'k, T>(
+        &self,
+        kept: &'k Kept<Vec<T>>,
+        find: impl FnOnce() -> Vec<T>,
+    ) -> &'k [T] {
+        self.keep::<Vec<T>>(kept, find)
+    }
+
+    /// The decisions up to this moment, oldest first.
+    pub(super) fn earlier(&self) -> &[DecisionStep] {
+        &self.earlier
+    }
+
+    /// Notes the decision of this moment.
+    pub(super) fn note_decision(&mut self, step: DecisionStep) {
+        self.earlier.push(step);
+    }
+
+    /// The decisions that were noted, oldest first.
+    pub(super) fn into_decisions(self) -> Vec<DecisionStep> {
         self.earlier
+    }
+
+    /// The decision as it stood just before a moment that has come. It holds for ever: later ones stand since later.
+    pub fn decision_before(&self, moment: NaiveDateTime) -> Option<&DecisionStep> {
+        let steps = self.earlier.iter().rev();
+        let mut before = steps.skip_while(|step| step.since.is_none_or(|since| since >= moment));
+        before.next()
     }
 
     /// Whether a moment lies before the cutoff; what has no moment always counts.
@@ -523,40 +620,47 @@ impl<'a> Case<'a> {
     }
 
     /// The entries that put it into a unit.
-    pub fn starts(&self) -> Vec<Seen<'a, LoadStart>> {
-        self.seen(&self.load.starts, |body| match body {
-            EntryBody::Load(start) => Some(start),
-            _ => None,
+    pub fn starts(&self) -> &[Seen<'a, LoadStart>] {
+        self.keep_all(&self.kept.starts, || {
+            self.seen(&self.load.starts, |body| match body {
+                EntryBody::Load(start) => Some(start),
+                _ => None,
+            })
         })
     }
 
     /// Its contents.
-    pub fn contents(&self) -> Vec<Seen<'a, Content>> {
-        self.seen(&self.load.contents, |body| match body {
-            EntryBody::Content(content) => Some(content),
-            _ => None,
+    pub fn contents(&self) -> &[Seen<'a, Content>] {
+        self.keep_all(&self.kept.contents, || {
+            self.seen(&self.load.contents, |body| match body {
+                EntryBody::Content(content) => Some(content),
+                _ => None,
+            })
         })
     }
 
     /// Its chemical indicators, of the last run.
-    pub fn cis(&self) -> Vec<Seen<'a, CiResult>> {
-        let mut cis = self.seen(&self.load.cis, |body| match body {
-            EntryBody::Ci(ci) => Some(ci),
-            _ => None,
-        });
-        cis.retain(|ci| self.is_of_last_run(ci.written()));
-        cis
+    pub fn cis(&self) -> &[Seen<'a, CiResult>] {
+        self.keep_all(&self.kept.cis, || {
+            let mut cis = self.seen(&self.load.cis, |body| match body {
+                EntryBody::Ci(ci) => Some(ci),
+                _ => None,
+            });
+            cis.retain(|ci| self.is_of_last_run(ci.written()));
+            cis
+        })
     }
 
     /// Its biological indicators, of the last run: each vial once, as far as it was known.
-    pub fn bis(&self) -> Vec<Seen<'a, BiResult>> {
-        self.bis_of(self.load)
-            .into_iter()
-            .filter(|bi| {
+    pub fn bis(&self) -> &[Seen<'a, BiResult>] {
+        self.keep_all(&self.kept.bis, || {
+            let mut bis = self.bis_of(self.load);
+            bis.retain(|bi| {
                 let incubated = bi.says.incubated.as_ref().map(|at| at.value.local);
                 self.is_of_last_run(incubated.or(bi.written()))
-            })
-            .collect()
+            });
+            bis
+        })
     }
 
     /// The vials of any load, each once, as far as they were known.
@@ -584,30 +688,37 @@ impl<'a> Case<'a> {
     }
 
     /// The tests among its biological indicators. A vial of unknown role is none.
-    pub fn bi_tests(&self) -> Vec<Seen<'a, BiResult>> {
-        let mut bis = self.bis();
-        bis.retain(|bi| role(bi.says) == Some(BiRole::Test));
-        bis
+    pub fn bi_tests(&self) -> &[Seen<'a, BiResult>] {
+        self.keep_all(&self.kept.bi_tests, || {
+            let bis = self.bis().iter().copied();
+            bis.filter(|bi| role(bi.says) == Some(BiRole::Test))
+                .collect()
+        })
     }
 
     /// What people decided, in order: release, hold and recall entries of the last run.
-    pub fn decisions(&self) -> Vec<Seen<'a, EntryBody>> {
-        let mut decisions = self.seen(&self.load.decisions, Some);
-        decisions.retain(|one| self.is_of_last_run(one.written()));
-        decisions
+    pub fn decisions(&self) -> &[Seen<'a, EntryBody>] {
+        self.keep_all(&self.kept.decisions, || {
+            let mut decisions = self.seen(&self.load.decisions, Some);
+            decisions.retain(|one| self.is_of_last_run(one.written()));
+            decisions
+        })
     }
 
     /// The release entries among those.
-    pub fn releases(&self) -> Vec<Seen<'a, EntryBody>> {
-        let mut decisions = self.decisions();
-        decisions.retain(|one| matches!(one.says, EntryBody::Release));
-        decisions
+    pub fn releases(&self) -> &[Seen<'a, EntryBody>] {
+        self.keep_all(&self.kept.releases, || {
+            let decisions = self.decisions().iter().copied();
+            decisions
+                .filter(|one| matches!(one.says, EntryBody::Release))
+                .collect()
+        })
     }
 
-    /// How many entries of the log speak of the load.
-    pub fn n_entries(&self) -> usize {
-        let entries: Vec<EntryIx> = self.load.entries().collect();
-        self.seen(&entries, Some).len()
+    /// Whether any entry of the log speaks of the load.
+    pub fn is_in_log(&self) -> bool {
+        let mut entries = self.load.entries().filter_map(|ix| self.index.entry(ix));
+        entries.any(|known| self.had_come(known.written.map(|moment| moment.local)))
     }
 
     /// Tests of the unit with this purpose that began at or before the load, the newest first.
@@ -635,38 +746,34 @@ impl<'a> Case<'a> {
 
     /// How often a biological indicator is due for the load's program.
     pub fn frequency(&self) -> Option<BiFrequency> {
-        let schedule = self.schedule()?;
-        let of_program = self.program().and_then(|program| {
-            schedule
-                .programs
-                .iter()
-                .find(|(name, _)| name.eq_ignore_ascii_case(program))
-        });
-        Some(of_program.map_or(schedule.frequency, |(_, frequency)| *frequency))
+        *self.keep(&self.kept.frequency, || {
+            let schedule = self.schedule()?;
+            let of_program = self.program().and_then(|program| {
+                schedule
+                    .programs
+                    .iter()
+                    .find(|(name, _)| name.eq_ignore_ascii_case(program))
+            });
+            Some(of_program.map_or(schedule.frequency, |(_, frequency)| *frequency))
+        })
     }
 
     /// The number that a rule's parameter has under the policy.
     pub fn number(&self, rule: &Rule, parameter: &Parameter) -> f64 {
-        match (self.policy.value(rule.id, parameter), parameter.default) {
-            (Value::Number(number), _) => number,
+        match (self.policy.own_value(rule.id, parameter), parameter.default) {
+            (Some(Value::Number(number)), _) => *number,
             (_, DefaultValue::Number { value, .. }) => value,
             _ => 0.0,
         }
     }
 
     /// The words that a rule's parameter has under the policy.
-    pub fn words(&self, rule: &Rule, parameter: &Parameter) -> Vec<String> {
-        match (self.policy.value(rule.id, parameter), parameter.default) {
-            (Value::Words(words), _) => words,
-            (_, DefaultValue::Words { value, .. }) => {
-                value.iter().map(|word| (*word).to_owned()).collect()
-            }
-            _ => Vec::new(),
-        }
+    pub fn words(&self, rule: &Rule, parameter: &Parameter) -> Vec<&'a str> {
+        self.policy.words(rule.id, parameter)
     }
 
     /// The nearest place that speaks of the load, for what is lacking.
-    pub fn place(&self, words: impl Into<String>) -> Evidence {
+    pub fn place(&self, words: impl Into<Cow<'static, str>>) -> Evidence {
         let words = words.into();
         let span = self
             .last()

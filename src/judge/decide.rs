@@ -5,35 +5,37 @@
 use super::bi_test::lots_of_vials;
 use super::case::{Case, InForce, Index};
 use super::decision::{Decision, DecisionStep, Judgement, Judgements, RecordIx, RuleHit};
-use super::hearing::Hearing;
+use super::hearing::{Hearing, asked_by};
 use super::policy::{Policy, PolicyBook, PolicyIx};
-use super::rulebook::Effect;
+use super::rulebook::{Effect, Rule, RuleId};
+use crate::parallel::Threads;
 use crate::reconcile::history::{History, Load, LoadIx};
 use crate::record::cycle::Purpose;
 use crate::record::name::LotNumber;
 use chrono::{NaiveDateTime, TimeDelta};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-/// Judges every load of which a record had come by `as_of`.
+/// Judges every load of which a record had come by `as_of`, on so many threads.
 pub fn judge_loads(
     history: &History,
     book: &PolicyBook,
     as_of: Option<NaiveDateTime>,
+    threads: Threads,
 ) -> Judgements {
     let index = Index::of(history);
-    let loads = (0..history.loads.len())
-        .filter_map(|at| judge_load(&index, book, LoadIx(at), as_of))
-        .collect();
+    let rules: Vec<_> = book.policies.iter().map(asked_by).collect();
+    let judge = |at| judge_load(&index, (book, &rules), LoadIx(at), as_of);
+    let loads = threads.map_in_order(history.loads.len(), judge);
     Judgements {
         as_of: as_of.or(index.newest),
-        loads,
+        loads: loads.into_iter().flatten().collect(),
     }
 }
 
-/// Judges one load. `None` when no record of it had come by `as_of`.
+/// Judges one load, by policies and the rules that each has asked. `None` when no record of it had come by `as_of`.
 fn judge_load(
     index: &Index<'_>,
-    book: &PolicyBook,
+    (book, rules): (&PolicyBook, &[Vec<(&'static Rule, Effect)>]),
     ix: LoadIx,
     as_of: Option<NaiveDateTime>,
 ) -> Option<Judgement> {
@@ -46,42 +48,28 @@ fn judge_load(
     };
     let policy = book.policies.get(policy_ix.0)?;
 
-    let mut history: Vec<DecisionStep> = Vec::new();
-    let moments = moments_of(index, ix, load, as_of);
-    if moments.is_empty() {
-        return None;
-    }
-    let push = |history: &mut Vec<DecisionStep>, step: DecisionStep| {
-        let moved = history
-            .last()
-            .is_none_or(|before| (before.decision, &before.rules) != (step.decision, &step.rules));
-        if moved {
-            history.push(step);
-        }
-    };
-    let mut hearing = Hearing::under(policy);
-    for (moment, records) in moments {
-        let case = Case::at(index, (policy, in_force), ix, load, moment, &history);
-        let (decision, rules) = hearing.ask(&case);
-        let step = DecisionStep {
-            since: moment,
-            decision,
-            rules,
-            moved_by: records,
+    let records = records_by_moment(index, ix, load, as_of);
+    let (first, _) = records.first()?;
+    let mut case = Case::at(index, (policy, in_force), ix, load, *first, Vec::new());
+    let mut hearing = Hearing::by(rules.get(policy_ix.0)?);
+    for of_moment in records.chunk_by(|one, other| one.0 == other.0) {
+        let Some((moment, _)) = of_moment.first() else {
+            continue;
         };
-        push(&mut history, step);
+        // Most records are looked at by no rule.
+        if hearing.holds_at(*moment) {
+            continue;
+        }
+        case.go_on_to(*moment);
+        let (decision, rules) = hearing.ask(&case);
+        note_if_moved(&mut case, *moment, decision, rules, of_moment);
     }
     // Time alone may have moved it since: an indicator that no one read becomes overdue.
-    let case = Case::at(index, (policy, in_force), ix, load, as_of, &history);
+    case.go_on_to(as_of);
     let (decision, rules) = hearing.ask(&case);
+    let since = case.latest_moment();
+    note_if_moved(&mut case, since, decision, rules, &[]);
     let released_by = case.releases().iter().map(|one| one.ix).collect();
-    let step = DecisionStep {
-        since: case.latest_moment(),
-        decision,
-        rules,
-        moved_by: Vec::new(),
-    };
-    push(&mut history, step);
     let (hits, met) = hearing.into_answers();
     Some(Judgement {
         load: ix,
@@ -90,52 +78,63 @@ fn judge_load(
         would_change: would_change(decision, &hits),
         hits,
         met,
-        history,
+        history: case.into_decisions(),
         released_by,
     })
 }
 
-/// The moments at which records came that may move the decision, with those records, oldest first. Nothing before the
-/// first record of the load itself.
-fn moments_of(
+fn note_if_moved(
+    case: &mut Case<'_>,
+    since: Option<NaiveDateTime>,
+    decision: Decision,
+    rules: Vec<RuleId>,
+    moved_by: &[(Option<NaiveDateTime>, RecordIx)],
+) {
+    let moved = case
+        .earlier()
+        .last()
+        .is_none_or(|before| (before.decision, &before.rules) != (decision, &rules));
+    if moved {
+        case.note_decision(DecisionStep {
+            since,
+            decision,
+            rules,
+            moved_by: moved_by.iter().map(|(_, record)| *record).collect(),
+        });
+    }
+}
+
+/// The records that may move the decision with the moments at which they came, oldest first; none before the first
+/// record of the load itself.
+fn records_by_moment(
     index: &Index<'_>,
     ix: LoadIx,
     load: &Load,
     as_of: Option<NaiveDateTime>,
-) -> BTreeMap<Option<NaiveDateTime>, Vec<RecordIx>> {
-    let own = own_records(load);
-    let had_come = |moment: Option<NaiveDateTime>| match (moment, as_of) {
-        (Some(moment), Some(as_of)) => moment <= as_of,
-        _ => true,
-    };
-    let mut moments: BTreeMap<Option<NaiveDateTime>, Vec<RecordIx>> = BTreeMap::new();
-    let timed = own.iter().filter_map(|record| index.came(*record));
-    let Some(first) = timed.filter(|moment| had_come(Some(*moment))).min() else {
+) -> Vec<(Option<NaiveDateTime>, RecordIx)> {
+    let had_come = |moment: NaiveDateTime| as_of.is_none_or(|as_of| moment <= as_of);
+    let came = |record: RecordIx| (index.came(record), record);
+    let mut records: Vec<_> = own_records(load).map(came).collect();
+    let timed = records.iter().filter_map(|(moment, _)| *moment);
+    let Some(first) = timed.filter(|moment| had_come(*moment)).min() else {
         // Records without a time alone can't be put in order; they count all at once.
-        let untimed: Vec<RecordIx> = own
-            .into_iter()
-            .filter(|record| index.came(*record).is_none())
-            .collect();
-        if !untimed.is_empty() {
-            moments.insert(None, untimed);
-        }
-        return moments;
+        records.retain(|(moment, _)| moment.is_none());
+        return records;
     };
-    let mut records: BTreeSet<RecordIx> = own.into_iter().collect();
-    records.extend(near_records(index, ix, load));
-    for record in records {
-        let moment = index.came(record).unwrap_or(first).max(first);
-        if had_come(Some(moment)) {
-            moments.entry(Some(moment)).or_default().push(record);
-        }
+    records.extend(near_records(index, ix, load).into_iter().map(came));
+    for (moment, _) in &mut records {
+        *moment = Some(moment.unwrap_or(first).max(first));
     }
-    moments
+    records.retain(|(moment, _)| moment.is_none_or(had_come));
+    records.sort_unstable();
+    records.dedup();
+    records
 }
 
-fn own_records(load: &Load) -> Vec<RecordIx> {
+fn own_records(load: &Load) -> impl Iterator<Item = RecordIx> + '_ {
     let cycles = load.cycles.iter().map(|ix| RecordIx::Cycle(*ix));
     let entries = load.entries().map(RecordIx::Entry);
-    cycles.chain(entries).collect()
+    cycles.chain(entries)
 }
 
 /// Records of others that a rule may look at: tests of the unit that day, biological indicators of its loads around,
@@ -178,11 +177,13 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
             lots.entry(lot).or_default().extend(at);
         }
     }
-    for (lot, times) in lots {
+    for (lot, mut times) in lots {
         let Some(controls) = index.controls.get(lot) else {
             continue;
         };
-        let timed = times.iter().flat_map(|at| controls.near(*at, near));
+        // Many loads around share a control, which is looked at once.
+        times.sort_unstable();
+        let timed = controls.near_any(&times, near);
         let all = timed.chain(controls.untimed().iter().copied());
         records.extend(all.map(RecordIx::Entry));
     }

@@ -8,6 +8,7 @@ use crate::diagnose::{FileId, Span};
 use crate::reconcile::history::{CycleIx, EntryIx, LoadIx};
 use chrono::NaiveDateTime;
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// What the records of a load support, in order of seriousness: a greater one outweighs a smaller one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -68,7 +69,7 @@ impl std::fmt::Display for Decision {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Evidence {
     /// What was seen, or looked for and not found.
-    pub words: String,
+    pub words: Cow<'static, str>,
     /// The places in the input that show it. Empty for what is nowhere in the records.
     pub spans: Vec<Span>,
     /// Readings that show it: they know their line alone.
@@ -86,7 +87,7 @@ pub struct ReadingPlace {
 
 impl Evidence {
     /// What stands at one place.
-    pub fn at(span: Span, words: impl Into<String>) -> Self {
+    pub fn at(span: Span, words: impl Into<Cow<'static, str>>) -> Self {
         Evidence {
             words: words.into(),
             spans: vec![span],
@@ -95,7 +96,10 @@ impl Evidence {
     }
 
     /// What stands at several places.
-    pub fn at_all(spans: impl IntoIterator<Item = Span>, words: impl Into<String>) -> Self {
+    pub fn at_all(
+        spans: impl IntoIterator<Item = Span>,
+        words: impl Into<Cow<'static, str>>,
+    ) -> Self {
         Evidence {
             words: words.into(),
             spans: spans.into_iter().collect(),
@@ -104,7 +108,7 @@ impl Evidence {
     }
 
     /// What was looked for and found nowhere.
-    pub fn absent(words: impl Into<String>) -> Self {
+    pub fn absent(words: impl Into<Cow<'static, str>>) -> Self {
         Evidence {
             words: words.into(),
             spans: Vec::new(),
@@ -128,11 +132,11 @@ pub struct RuleHit {
     /// What it does under the policy in force.
     pub effect: Effect,
     /// What was seen, as a sentence.
-    pub seen: String,
+    pub seen: Cow<'static, str>,
     /// The lines that show it.
     pub evidence: Vec<Evidence>,
     /// What would answer it, as a sentence: the record that is missing, or what to do with the load.
-    pub remedy: String,
+    pub remedy: Cow<'static, str>,
 }
 
 /// A rule whose question was answered in favour of the load.

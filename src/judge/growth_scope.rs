@@ -6,7 +6,7 @@
 //! do those of loads whose printout does not show a completed cycle. It is the same scope that
 //! [`recall`](super::recall) draws as a whole; its parameters hold here too. Read [`find_growth_around`] first.
 
-use super::bi_test::{Standing, find_tests, same_program};
+use super::bi_test::{Standing, find_own_tests, find_tests_of, same_program};
 use super::case::{Case, Seen};
 use super::recall::{LAST_NEGATIVE, SCOPE_OF, word_of};
 use crate::reconcile::history::LoadIx;
@@ -43,7 +43,7 @@ pub fn find_growth_around<'a>(case: &Case<'a>) -> Vec<Seen<'a, BiResult>> {
     let by_program = word_of(case.policy, &SCOPE_OF) == "program";
     // What may be of the program is in doubt with it, and bounds nothing.
     let is_in = |ix: LoadIx| !by_program || same_program(case, ix) != Some(false);
-    let is_boundary = bounds(case, case.ix, &find_tests(case, case.ix));
+    let is_boundary = bounds(case, case.ix, find_own_tests(case));
     if is_boundary && word_of(case.policy, &LAST_NEGATIVE) != "inside" {
         return Vec::new();
     }
@@ -89,7 +89,7 @@ fn collect_until_satisfactory<'a>(
     grown: &mut Vec<Seen<'a, BiResult>>,
 ) {
     for ix in loads.filter(|ix| *ix != case.ix) {
-        let tests = find_tests(case, ix);
+        let tests = find_tests_of(case, ix);
         let has_growth = tests
             .iter()
             .any(|(_, standing)| *standing == Standing::Growth);

@@ -8,8 +8,9 @@
 //! Knows no rule by name but [`cycle_not_completed`], without whose answer in favour nothing is released. Read
 //! [`Hearing`] first.
 
-use super::case::{Case, Holds};
+use super::case::Case;
 use super::decision::{Decision, Evidence, RuleHit, RuleMet};
+use super::holds::{Holds, is_no_earlier};
 use super::policy::Policy;
 use super::rulebook::{Effect, RULES, Rule, RuleId, Verdict};
 use super::rules::cycle_not_completed;
@@ -20,6 +21,8 @@ pub struct Hearing {
     answers: Vec<Answer>,
     /// Up to when records counted. `None` before anything was asked.
     asked_at: Option<Option<NaiveDateTime>>,
+    /// How long all answers hold, and what was made of them.
+    holds: Holds,
 }
 
 /// The answer of one rule.
@@ -36,38 +39,53 @@ impl Answer {
     }
 }
 
+/// The rules that a policy has asked, with what they do, in the order of the rule book.
+pub fn asked_by(policy: &Policy) -> Vec<(&'static Rule, Effect)> {
+    RULES
+        .iter()
+        .filter_map(|rule| Some((*rule, policy.effect(rule.id)?)))
+        .collect()
+}
+
 impl Hearing {
-    /// A hearing by the rules of a policy, in the order of the rule book. Nothing is asked yet.
-    pub fn under(policy: &Policy) -> Self {
-        let answers = RULES.iter().filter_map(|rule| {
-            Some(Answer {
-                rule,
-                effect: policy.effect(rule.id)?,
-                verdict: Verdict::NotAsked,
-                holds: Holds::Now,
-            })
+    /// A hearing by these rules. Nothing is asked yet.
+    pub fn by(rules: &[(&'static Rule, Effect)]) -> Self {
+        let answers = rules.iter().map(|(rule, effect)| Answer {
+            rule,
+            effect: *effect,
+            verdict: Verdict::NotAsked,
+            holds: Holds::Now,
         });
         Hearing {
             answers: answers.collect(),
             asked_at: None,
+            holds: Holds::Now,
         }
+    }
+
+    /// Whether everything that was last said of the load still holds at a moment.
+    pub fn holds_at(&self, moment: Option<NaiveDateTime>) -> bool {
+        self.asked_at
+            .is_some_and(|before| is_no_earlier(moment, before))
+            && self.holds.at(moment)
     }
 
     /// Asks every rule whose answer no longer holds, and weighs the answers. Every case of a hearing is of the same load.
     pub fn ask(&mut self, case: &Case<'_>) -> (Decision, Vec<RuleId>) {
-        // What held at a moment says nothing of an earlier one.
-        let is_later = match (self.asked_at, case.cutoff()) {
-            (None, _) | (Some(None), Some(_)) => false,
-            (Some(Some(before)), Some(now)) => before <= now,
-            (Some(_), None) => true,
-        };
+        let is_later = self
+            .asked_at
+            .is_some_and(|before| is_no_earlier(case.cutoff(), before));
+        let mut all_hold = Holds::ForEver;
         for answer in &mut self.answers {
             if !(is_later && answer.holds.at(case.cutoff())) {
                 (answer.verdict, answer.holds) = case.ask(answer.rule);
             }
+            all_hold = all_hold.min(answer.holds);
         }
         self.asked_at = Some(case.cutoff());
-        self.weigh(case)
+        let (weighed, holds) = case.note_how_long(|| self.weigh(case));
+        self.holds = all_hold.min(holds);
+        weighed
     }
 
     /// The decision, and the rules that made it: those with the most serious effect. Empty for a release.
@@ -135,9 +153,9 @@ impl Hearing {
             hits.push(RuleHit {
                 rule: cycle_not_completed::RULE.id,
                 effect: Effect::Hold,
-                seen: "no printout shows that the cycle was completed".to_owned(),
+                seen: "no printout shows that the cycle was completed".into(),
                 evidence: vec![Evidence::absent("no completed cycle for the load")],
-                remedy: "find the printout of the load's cycle".to_owned(),
+                remedy: "find the printout of the load's cycle".into(),
             });
         }
         hits.sort_by_key(|hit| std::cmp::Reverse(hit.effect));

@@ -10,6 +10,7 @@ pub mod decide;
 pub mod decision;
 pub mod growth_scope;
 pub mod hearing;
+pub mod holds;
 pub mod policy;
 pub mod publication;
 pub mod recall;
@@ -22,6 +23,7 @@ pub mod steam_band;
 mod trial;
 pub mod used_lot;
 
+use crate::parallel::Threads;
 use crate::reconcile::history::History;
 use chrono::NaiveDateTime;
 use decision::Judgements;
@@ -36,5 +38,15 @@ pub fn judge_history(
     book: &PolicyBook,
     as_of: Option<NaiveDateTime>,
 ) -> Judgements {
-    decide::judge_loads(history, book, as_of)
+    judge_history_on(history, book, as_of, Threads::available())
+}
+
+/// Judges as [`judge_history`] does, on so many threads.
+pub fn judge_history_on(
+    history: &History,
+    book: &PolicyBook,
+    as_of: Option<NaiveDateTime>,
+    threads: Threads,
+) -> Judgements {
+    decide::judge_loads(history, book, as_of, threads)
 }

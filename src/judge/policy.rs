@@ -5,7 +5,7 @@
 
 pub mod read;
 
-use super::rulebook::{Effect, Parameter, RuleId, Value};
+use super::rulebook::{DefaultValue, Effect, Parameter, RuleId, Value};
 use crate::record::cycle::Process;
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -173,12 +173,24 @@ impl Policy {
         self.rules.get(&rule)?.effect
     }
 
+    /// The value that it gives a rule's parameter itself. `None` when the parameter keeps its own.
+    pub fn own_value(&self, rule: RuleId, parameter: &Parameter) -> Option<&Value> {
+        self.rules.get(&rule)?.parameters.get(parameter.name)
+    }
+
     /// The value that a rule's parameter has under it.
     pub fn value(&self, rule: RuleId, parameter: &Parameter) -> Value {
-        self.rules
-            .get(&rule)
-            .and_then(|setting| setting.parameters.get(parameter.name).cloned())
-            .unwrap_or_else(|| parameter.default.value())
+        let own = self.own_value(rule, parameter);
+        own.cloned().unwrap_or_else(|| parameter.default.value())
+    }
+
+    /// The words that a rule's parameter has under it; none for a number.
+    pub fn words(&self, rule: RuleId, parameter: &Parameter) -> Vec<&str> {
+        match (self.own_value(rule, parameter), parameter.default) {
+            (Some(Value::Words(words)), _) => words.iter().map(String::as_str).collect(),
+            (_, DefaultValue::Words { value, .. }) => value.to_vec(),
+            _ => Vec::new(),
+        }
     }
 }
 

@@ -24,9 +24,9 @@ pub mod sequence;
 
 use super::bi_test::Nothing;
 use super::case::{Case, InForce, Index};
-use super::hearing::Hearing;
+use super::hearing::{Hearing, asked_by};
 use super::policy::{Policy, PolicyBook, PolicyIx};
-use super::rulebook::{Effect, Parameter, RuleId, Source, Value};
+use super::rulebook::{Effect, Parameter, RuleId, Source};
 use super::rules::{bi_growth_in_unit, steam_bi_growth_in_unit};
 use crate::reconcile::history::{
     CycleIx, EntryIx, History, KnownEntry, Load, LoadIx, MissingPrintouts, Unit,
@@ -361,11 +361,9 @@ fn merge(scope: &mut Recall, later: Recall) {
 }
 
 /// The word that a policy has for one of the parameters of a scope.
-pub(super) fn word_of(policy: &Policy, parameter: &Parameter) -> String {
-    match policy.value(bi_growth_in_unit::RULE.id, parameter) {
-        Value::Words(words) => words.into_iter().next().unwrap_or_default(),
-        Value::Number(_) => String::new(),
-    }
+pub(super) fn word_of<'p>(policy: &'p Policy, parameter: &Parameter) -> &'p str {
+    let words = policy.words(bi_growth_in_unit::RULE.id, parameter);
+    words.first().copied().unwrap_or_default()
 }
 
 impl<'a> Site<'a> {
@@ -389,7 +387,7 @@ impl<'a> Site<'a> {
             ix,
             load,
             self.as_of,
-            &[],
+            Vec::new(),
         ))
     }
 
@@ -588,7 +586,7 @@ impl<'a> Site<'a> {
         let Some(case) = grown.load.and_then(|ix| self.case(ix)) else {
             return Vec::new();
         };
-        let mut hearing = Hearing::under(case.policy);
+        let mut hearing = Hearing::by(&asked_by(case.policy));
         hearing.ask(&case);
         let (hits, _) = hearing.into_answers();
         let mut rules: Vec<RuleId> = hits

@@ -7,6 +7,7 @@ use super::case::Case;
 use super::decision::Evidence;
 use super::rules;
 use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 
 /// The id of a rule: what was seen, in words that read well after "held: ".
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -227,11 +228,11 @@ pub struct Parameter {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Finding {
     /// What was seen, as a sentence.
-    pub seen: String,
+    pub seen: Cow<'static, str>,
     /// The lines that show it.
     pub evidence: Vec<Evidence>,
     /// What would answer it, as a sentence.
-    pub remedy: String,
+    pub remedy: Cow<'static, str>,
 }
 
 /// The answer of a rule.
@@ -288,7 +289,11 @@ impl Parameter {
 
 impl Finding {
     /// A finding with one piece of evidence.
-    pub fn new(seen: impl Into<String>, evidence: Evidence, remedy: impl Into<String>) -> Self {
+    pub fn new(
+        seen: impl Into<Cow<'static, str>>,
+        evidence: Evidence,
+        remedy: impl Into<Cow<'static, str>>,
+    ) -> Self {
         Finding {
             seen: seen.into(),
             evidence: vec![evidence],
@@ -317,7 +322,11 @@ impl Verdict {
     }
 
     /// One thing was found.
-    pub fn found(seen: impl Into<String>, evidence: Evidence, remedy: impl Into<String>) -> Self {
+    pub fn found(
+        seen: impl Into<Cow<'static, str>>,
+        evidence: Evidence,
+        remedy: impl Into<Cow<'static, str>>,
+    ) -> Self {
         Verdict::Found(vec![Finding::new(seen, evidence, remedy)])
     }
 }

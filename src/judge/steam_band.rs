@@ -59,7 +59,7 @@ fn read_positive(text: &str) -> Option<f64> {
 }
 
 /// The bands that a policy gives, in its order.
-pub fn read_bands(words: &[String]) -> Vec<Band> {
+pub fn read_bands(words: &[&str]) -> Vec<Band> {
     words.iter().filter_map(|word| Band::read(word)).collect()
 }
 
@@ -138,7 +138,7 @@ mod tests {
     #[test]
     fn band_ends_count_as_within() {
         // Bands of HTM 01-01 and EN 285 (from memory): 134 to 137 °C, both ends meant.
-        let bands = read_bands(&["134-137".to_owned(), "121-124".to_owned()]);
+        let bands = read_bands(&["134-137", "121-124"]);
         assert_eq!(find_band(&bands, &[134.0, 137.0]), Some(bands[0]));
         assert_eq!(find_band(&bands, &[121.0]), Some(bands[1]));
         assert_eq!(find_band(&bands, &[125.0, 133.9]), None);

@@ -4,9 +4,10 @@
 
 use super::case::Case;
 use crate::diagnose::Span;
+use crate::reconcile::history::KnownEntry;
 use crate::record::Spanned;
 use crate::record::consumable::{ConsumableKind, LotIdentity, UseCount};
-use crate::record::entry::{EntryBody, LotAction};
+use crate::record::entry::{LotAction, LotChange};
 use chrono::{NaiveDate, NaiveDateTime};
 
 /// A lot that a load used.
@@ -22,12 +23,43 @@ pub struct UsedLot<'a> {
     pub when: Option<NaiveDateTime>,
     /// Which use of a supply it was.
     pub use_count: Option<UseCount>,
+    /// What the log says of the lot, in order.
+    entries: &'a [LotEntry],
+}
+
+/// What an entry of the log says of a lot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LotEntry {
+    /// What was done with it.
+    pub action: LotAction,
+    /// When that was written.
+    pub at: NaiveDateTime,
+    /// Where it stands.
+    pub span: Span,
+    /// The lot's last day.
+    pub expiry: Option<NaiveDate>,
+}
+
+impl LotEntry {
+    /// What an entry says of a lot. `None` when it does not say what was done with it, or when.
+    pub fn of(known: &KnownEntry, change: &LotChange) -> Option<Self> {
+        Some(LotEntry {
+            action: change.action.as_ref()?.value,
+            at: known.written?.local,
+            span: known.entry.span,
+            expiry: change.lot.as_ref().and_then(|lot| lot.value.expiry),
+        })
+    }
 }
 
 /// Every lot that the load used, each once, in the order of printout, chemical indicators, biological indicators, packaging.
 ///
 /// Each was used when the load was in the unit; a control was used when it was put to incubation, which is the same day.
-pub fn find_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
+pub fn find_used_lots<'k, 'a>(case: &'k Case<'a>) -> &'k [UsedLot<'a>] {
+    case.keep_all(&case.kept.used_lots, || look_for_used_lots(case))
+}
+
+fn look_for_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
     let began = case.began();
     let mut used = Vec::new();
     if let Some(known) = case.last() {
@@ -37,6 +69,7 @@ pub fn find_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
             span: one.lot.span,
             when: began,
             use_count: one.use_count,
+            entries: &[],
         }));
     }
     let mut push = |kind, lot: Option<&'a Spanned<LotIdentity>>, span: Span| {
@@ -46,6 +79,7 @@ pub fn find_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
             span: lot.map_or(span, |lot| lot.span),
             when: began,
             use_count: None,
+            entries: &[],
         });
     };
     for ci in case.cis() {
@@ -62,13 +96,17 @@ pub fn find_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
     }
     // The same lot with the same last day says the same each time.
     let mut once: Vec<UsedLot<'_>> = Vec::new();
-    for one in used {
+    for mut one in used {
         let same = |other: &UsedLot<'_>| {
             other.kind == one.kind && other.lot.is_some() && other.lot == one.lot
         };
-        if !once.iter().any(same) {
-            once.push(one);
+        if once.iter().any(same) {
+            continue;
         }
+        let number = one.lot.and_then(|lot| lot.lot.as_ref());
+        let entries = number.and_then(|number| case.index.lots.get(&(one.kind, number)));
+        one.entries = entries.map_or(&[], Vec::as_slice);
+        once.push(one);
     }
     once
 }
@@ -81,7 +119,7 @@ pub fn has_openings_before(case: &Case<'_>, kind: ConsumableKind, when: NaiveDat
         .is_some_and(|first| *first < when)
 }
 
-impl UsedLot<'_> {
+impl<'a> UsedLot<'a> {
     /// The kind in plain words.
     pub fn kind_word(&self) -> &'static str {
         match self.kind {
@@ -101,48 +139,39 @@ impl UsedLot<'_> {
         }
     }
 
-    /// Changes of the lot in the log, in order.
-    fn changes(&self, case: &Case<'_>) -> Vec<(LotAction, NaiveDateTime, Span, Option<NaiveDate>)> {
-        let Some(lot) = self.lot.and_then(|lot| lot.lot.as_ref()) else {
-            return Vec::new();
-        };
-        let entries = case.index.lots.get(&(self.kind, lot));
-        entries
-            .into_iter()
-            .flatten()
-            .filter_map(|ix| {
-                let known = case.index.entry(*ix)?;
-                let EntryBody::Lot(change) = &known.entry.body else {
-                    return None;
-                };
-                let at = known.written?.local;
-                let expiry = change.lot.as_ref().and_then(|lot| lot.value.expiry);
-                case.had_come(Some(at)).then_some((
-                    change.action.as_ref()?.value,
-                    at,
-                    known.entry.span,
-                    expiry,
-                ))
-            })
-            .collect()
-    }
-
     /// Its last day: as given where it was used, else where it was opened.
     pub fn expiry(&self, case: &Case<'_>) -> Option<NaiveDate> {
         let own = self.lot.and_then(|lot| lot.expiry);
-        own.or_else(|| {
-            self.changes(case)
-                .into_iter()
-                .find_map(|(_, _, _, expiry)| expiry)
-        })
+        own.or_else(|| self.come(case).find_map(|entry| entry.expiry))
+    }
+
+    /// What the log said of the lot by the moment of the case, in order.
+    fn come<'k>(&self, case: &'k Case<'_>) -> impl DoubleEndedIterator<Item = &'a LotEntry> + 'k
+    where
+        'a: 'k,
+    {
+        let entries = self.entries.iter();
+        entries.filter(|entry| case.had_come(Some(entry.at)))
+    }
+
+    /// The same, without what happened later than a moment: whether that has come is not asked.
+    fn come_by<'k>(
+        &self,
+        case: &'k Case<'_>,
+        when: NaiveDateTime,
+    ) -> impl DoubleEndedIterator<Item = &'a LotEntry> + 'k
+    where
+        'a: 'k,
+    {
+        let entries = self.entries.iter().filter(move |entry| entry.at <= when);
+        entries.filter(|entry| case.had_come(Some(entry.at)))
     }
 
     /// When it was first opened, and where that stands.
     pub fn first_opened(&self, case: &Case<'_>) -> Option<(NaiveDateTime, Span)> {
-        self.changes(case)
-            .into_iter()
-            .find(|(action, ..)| *action == LotAction::Opened)
-            .map(|(_, at, span, _)| (at, span))
+        self.come(case)
+            .find(|entry| entry.action == LotAction::Opened)
+            .map(|entry| (entry.at, entry.span))
     }
 
     /// When it was last opened before a moment, and where that stands.
@@ -151,10 +180,9 @@ impl UsedLot<'_> {
         case: &Case<'_>,
         when: NaiveDateTime,
     ) -> Option<(NaiveDateTime, Span)> {
-        self.changes(case)
-            .into_iter()
-            .rfind(|(action, at, ..)| *action == LotAction::Opened && *at <= when)
-            .map(|(_, at, span, _)| (at, span))
+        self.come_by(case, when)
+            .rfind(|entry| entry.action == LotAction::Opened)
+            .map(|entry| (entry.at, entry.span))
     }
 
     /// When it was finished, if the last thing that the log says of it before a moment is that.
@@ -163,10 +191,9 @@ impl UsedLot<'_> {
         case: &Case<'_>,
         when: NaiveDateTime,
     ) -> Option<(NaiveDateTime, Span)> {
-        self.changes(case)
-            .into_iter()
-            .rfind(|(_, at, ..)| *at <= when)
-            .filter(|(action, ..)| *action == LotAction::Finished)
-            .map(|(_, at, span, _)| (at, span))
+        self.come_by(case, when)
+            .next_back()
+            .filter(|entry| entry.action == LotAction::Finished)
+            .map(|entry| (entry.at, entry.span))
     }
 }

@@ -33,8 +33,8 @@ pub(super) fn arrange_entries(
         known.push(KnownEntry { entry, written });
     }
     let axis = Axis::of(known.iter().filter_map(|known| known.written.as_ref()));
-    // A stable sort: entries of one time stay in the order of their places.
-    known.sort_by_key(|known| match &known.written {
+    // A stable sort, so that entries of one time stay in the order of their places; by keys apart, as entries are large.
+    known.sort_by_cached_key(|known| match &known.written {
         Some(written) => (false, axis.seconds(written)),
         None => (true, 0),
     });

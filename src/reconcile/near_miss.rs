@@ -224,23 +224,20 @@ fn kinds(load: &Load, entries: &[KnownEntry]) -> BTreeSet<&'static str> {
 
 /// What slips may have in common: the number without look-alikes and separators, and that with one character left out,
 /// which two numbers share when one character is changed, added, left out or swapped with its neighbour.
-fn keys(number: &str) -> BTreeSet<String> {
-    let whole: Vec<char> = folded(number).chars().collect();
-    let mut keys: BTreeSet<String> = BTreeSet::new();
-    if whole.len() > LONGEST_NUMBER {
-        return keys;
+fn visit_keys(number: &str, mut visit: impl FnMut(&str)) {
+    let whole = folded(number);
+    let n_chars = whole.chars().count();
+    if n_chars > LONGEST_NUMBER {
+        return;
     }
-    for left_out in 0..whole.len() {
-        let key = whole
-            .iter()
-            .enumerate()
-            .filter(|(at, _)| *at != left_out)
-            .map(|(_, c)| *c)
-            .collect();
-        keys.insert(key);
+    visit(&whole);
+    let mut key = String::with_capacity(whole.len());
+    for left_out in 0..n_chars {
+        key.clear();
+        let chars = whole.chars().enumerate();
+        key.extend(chars.filter(|(at, _)| *at != left_out).map(|(_, c)| c));
+        visit(&key);
     }
-    keys.insert(whole.into_iter().collect());
-    keys
 }
 
 /// One proposal, in the order in which proposals are preferred.
@@ -276,6 +273,12 @@ pub(super) fn find_near_misses(
     if in_log.is_empty() {
         return Vec::new();
     }
+    // Only what a load of the log may be a slip for is looked for, and of those there are few.
+    for (_, load) in &in_log {
+        visit_keys(load.number.as_str(), |key| {
+            by_key.entry(key.to_owned()).or_default();
+        });
+    }
     for (nr, load) in loads.iter().enumerate() {
         let began = load
             .cycles
@@ -283,9 +286,11 @@ pub(super) fn find_near_misses(
             .filter_map(|ix| Some(cycles.get(ix.0)?.began.as_ref()?.value.rough_seconds()))
             .min();
         if let Some(began) = began {
-            for key in keys(load.number.as_str()) {
-                by_key.entry(key).or_default().push((began, LoadIx(nr)));
-            }
+            visit_keys(load.number.as_str(), |key| {
+                if let Some(list) = by_key.get_mut(key) {
+                    list.push((began, LoadIx(nr)));
+                }
+            });
         }
     }
     for list in by_key.values_mut() {
@@ -299,17 +304,15 @@ pub(super) fn find_near_misses(
         };
         let log_kinds = kinds(log_load, entries);
         let mut candidates: BTreeSet<LoadIx> = BTreeSet::new();
-        for key in keys(log_load.number.as_str()) {
-            let Some(list) = by_key.get(&key) else {
-                continue;
-            };
+        visit_keys(log_load.number.as_str(), |key| {
+            let list = by_key.get(key).map_or(&[][..], Vec::as_slice);
             let first = list.partition_point(|(began, _)| *began < at.saturating_sub(NEAR_SECONDS));
             let near = list.iter().skip(first);
             candidates.extend(
                 near.take_while(|(began, _)| *began <= at.saturating_add(NEAR_SECONDS))
                     .map(|(_, ix)| *ix),
             );
-        }
+        });
         let mut proposals: Vec<Proposal> = candidates
             .into_iter()
             .filter_map(|strip_ix| {

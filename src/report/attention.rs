@@ -451,7 +451,7 @@ fn find_judged(
     }
     let mut words: Vec<&str> = Vec::new();
     for hit in &hits {
-        let seen = hit.seen.as_str();
+        let seen: &str = &hit.seen;
         if !words.contains(&seen) {
             words.push(seen);
         }
@@ -500,7 +500,7 @@ fn find_judged(
         told: Told::Judged {
             hits: hits
                 .iter()
-                .map(|hit| (hit.rule, hit.seen.clone()))
+                .map(|hit| (hit.rule, hit.seen.to_string()))
                 .collect(),
             waits_seconds,
             near: near.map(str::to_owned),

@@ -381,7 +381,7 @@ fn fact_of_rule(
         load: Some(load.number.0.clone()),
         cycle: last.map(|known| cycle_name(&known.cycle)),
         what,
-        seen: hit.seen.clone(),
+        seen: hit.seen.to_string(),
         place,
         caution: last
             .and_then(|known| find_caution(known, process_of(reviewed, known), Some(judgement))),

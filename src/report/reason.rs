@@ -30,7 +30,7 @@ impl EvidenceRow {
             }
         }
         EvidenceRow {
-            words: evidence.words.clone(),
+            words: evidence.words.to_string(),
             places,
         }
     }
@@ -59,13 +59,13 @@ impl ReasonRow {
         ReasonRow {
             rule: hit.rule,
             effect: hit.effect,
-            seen: hit.seen.clone(),
+            seen: hit.seen.to_string(),
             evidence: hit
                 .evidence
                 .iter()
                 .map(|evidence| EvidenceRow::of(evidence, lines))
                 .collect(),
-            remedy: hit.remedy.clone(),
+            remedy: hit.remedy.to_string(),
             sources: sources_of(hit.rule),
         }
     }

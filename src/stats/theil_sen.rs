@@ -94,13 +94,11 @@ fn slopes_of(times: &[f64], values: &[f64]) -> Result<Slopes, Reason> {
 
 fn median_of(slopes: &Slopes) -> Result<f64, Reason> {
     let n = slopes.n_slopes();
-    let at = |rank: u64| finite(slopes.at(rank).ok_or(Reason::NotSettled)?);
-    let upper = at(n / 2)?;
     if n % 2 == 1 {
-        Ok(upper)
-    } else {
-        finite(at(n / 2 - 1)? / 2.0 + upper / 2.0)
+        return finite(slopes.at(n / 2).ok_or(Reason::NotSettled)?);
     }
+    let (lower, upper) = slopes.pair_up_to(n / 2).ok_or(Reason::NotSettled)?;
+    finite(finite(lower)? / 2.0 + finite(upper)? / 2.0)
 }
 
 /// No slope is so steep that a slope times a time overflows, which would spoil the order of the points.

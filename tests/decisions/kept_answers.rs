@@ -4,7 +4,7 @@
 use chrono::NaiveDateTime;
 use loadbook::judge::case::{Case, Index};
 use loadbook::judge::decision::{DecisionStep, RecordIx};
-use loadbook::judge::hearing::Hearing;
+use loadbook::judge::hearing::{Hearing, asked_by};
 use loadbook::judge::judge_history;
 use loadbook::judge::policy::{PolicyBook, Preset};
 use loadbook::parse::{Strictness, read_inputs};
@@ -74,8 +74,8 @@ fn kept_answers_are_those_of_rules_asked_afresh() {
             let moments = since.chain(own_moments(&index, load));
             for at in moments.collect::<BTreeSet<_>>() {
                 let earlier = before(at);
-                let case = Case::at(&index, policy, judgement.load, load, Some(at), &earlier);
-                let (decision, rules) = Hearing::under(policy.0).ask(&case);
+                let case = Case::at(&index, policy, judgement.load, load, Some(at), earlier);
+                let (decision, rules) = Hearing::by(&asked_by(policy.0)).ask(&case);
                 let stands = steps
                     .iter()
                     .rfind(|step| step.since.is_some_and(|since| since <= at));
@@ -88,8 +88,8 @@ fn kept_answers_are_those_of_rules_asked_afresh() {
                 );
                 n_moments += 1;
             }
-            let case = Case::at(&index, policy, judgement.load, load, None, steps);
-            let mut afresh = Hearing::under(policy.0);
+            let case = Case::at(&index, policy, judgement.load, load, None, steps.clone());
+            let mut afresh = Hearing::by(&asked_by(policy.0));
             assert_eq!(afresh.ask(&case).0, judgement.decision);
             let (hits, met) = afresh.into_answers();
             assert_eq!(

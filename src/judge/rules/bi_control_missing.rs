@@ -1,11 +1,10 @@
 //! Was there a control for the biological indicator?
 
-use crate::judge::bi_test::{Control, find_control, is_asked_for, name_vial};
+use crate::judge::bi_test::{Control, find_controls, has_no_growth, is_asked_for, name_vial};
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::publication::MMWR_2003;
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
-use crate::record::entry::BiGrowth;
 
 /// Was there a control for the biological indicator?
 pub static RULE: Rule = Rule {
@@ -24,13 +23,10 @@ pub static RULE: Rule = Rule {
 
 fn evaluate(case: &Case<'_>) -> Verdict {
     let asked = is_asked_for(case).is_some();
-    let findings = case
-        .bi_tests()
-        .into_iter()
-        .filter(
-            |test| matches!(&test.says.growth, Some(growth) if growth.value == BiGrowth::NoGrowth),
-        )
-        .filter_map(|test| match find_control(case, case.load, &test) {
+    let findings = find_controls(case)
+        .iter()
+        .filter(|(test, _)| has_no_growth(test))
+        .filter_map(|(test, control)| match control {
             Control::Missing if asked => Some(Finding::new(
                 format!("the {} has no control", name_vial(test.says)),
                 Evidence::at(

@@ -1,7 +1,7 @@
 //! Did the control grow, as it must?
 
 use crate::diagnose::Span;
-use crate::judge::bi_test::{Control, find_control};
+use crate::judge::bi_test::{Control, find_controls};
 use crate::judge::case::{Case, role};
 use crate::judge::decision::Evidence;
 use crate::judge::publication::MMWR_2003;
@@ -28,17 +28,17 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let mut dead: Vec<(EntryIx, Span)> = Vec::new();
     let mut grew = Vec::new();
-    for test in case.bi_tests() {
-        match find_control(case, case.load, &test) {
+    for (_, control) in find_controls(case) {
+        match control {
             Control::NoGrowth(ix) => {
-                dead.extend(case.index.entry(ix).map(|known| (ix, known.entry.span)))
+                dead.extend(case.index.entry(*ix).map(|known| (*ix, known.entry.span)))
             }
-            Control::Grew(ix) => grew.extend(case.index.entry(ix).map(|known| known.entry.span)),
+            Control::Grew(ix) => grew.extend(case.index.entry(*ix).map(|known| known.entry.span)),
             _ => {}
         }
     }
     // A dead control speaks against the test even when the test itself is no longer in the log.
-    let own = case.bis().into_iter().filter(|vial| {
+    let own = case.bis().iter().filter(|vial| {
         role(vial.says) == Some(BiRole::Control)
             && matches!(&vial.says.growth, Some(growth) if growth.value == BiGrowth::NoGrowth)
     });

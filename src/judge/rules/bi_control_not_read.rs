@@ -1,11 +1,10 @@
 //! Has the control been read?
 
-use crate::judge::bi_test::{Control, find_control, is_asked_for, name_vial};
+use crate::judge::bi_test::{Control, find_controls, has_no_growth, is_asked_for, name_vial};
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::publication::MMWR_2003;
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
-use crate::record::entry::BiGrowth;
 
 /// Has the control been read?
 pub static RULE: Rule = Rule {
@@ -24,19 +23,16 @@ pub static RULE: Rule = Rule {
 
 fn evaluate(case: &Case<'_>) -> Verdict {
     let asked = is_asked_for(case).is_some();
-    let findings = case
-        .bi_tests()
-        .into_iter()
-        .filter(
-            |test| matches!(&test.says.growth, Some(growth) if growth.value == BiGrowth::NoGrowth),
-        )
-        .filter_map(|test| match find_control(case, case.load, &test) {
+    let findings = find_controls(case)
+        .iter()
+        .filter(|(test, _)| has_no_growth(test))
+        .filter_map(|(test, control)| match control {
             Control::Pending(ix) if asked => Some(Finding::new(
                 format!("the control of the {} is not read", name_vial(test.says)),
                 Evidence::at_all(
                     [test.span()]
                         .into_iter()
-                        .chain(case.index.entry(ix).map(|known| known.entry.span)),
+                        .chain(case.index.entry(*ix).map(|known| known.entry.span)),
                     "no growth counts only with a control that grew",
                 ),
                 "read the control",

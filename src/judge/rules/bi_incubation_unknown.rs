@@ -26,7 +26,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     };
     let findings = case
         .bi_tests()
-        .into_iter()
+        .iter()
         .filter(
             |test| matches!(&test.says.growth, Some(growth) if growth.value == BiGrowth::NoGrowth),
         )

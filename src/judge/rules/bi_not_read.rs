@@ -1,6 +1,6 @@
 //! Has the biological indicator that the policy asks for been read?
 
-use crate::judge::bi_test::{Nothing, Standing, find_tests, is_asked_for, name_vial};
+use crate::judge::bi_test::{Nothing, Standing, find_own_tests, is_asked_for, name_vial};
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::publication::MMWR_2003;
@@ -25,7 +25,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     let Some(why) = is_asked_for(case) else {
         return Verdict::NotAsked;
     };
-    let tests = find_tests(case, case.ix);
+    let tests = find_own_tests(case);
     let read: Vec<_> = tests
         .iter()
         .filter(|(test, _)| test.says.growth.is_some())

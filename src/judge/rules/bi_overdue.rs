@@ -1,6 +1,6 @@
 //! Was the biological indicator read while it could be?
 
-use crate::judge::bi_test::{Nothing, Standing, find_tests, is_asked_for, name_vial};
+use crate::judge::bi_test::{Nothing, Standing, find_own_tests, is_asked_for, name_vial};
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
@@ -20,7 +20,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     if is_asked_for(case).is_none() {
         return Verdict::NotAsked;
     }
-    let findings = find_tests(case, case.ix)
+    let findings = find_own_tests(case)
         .iter()
         .filter(|(_, standing)| *standing == Standing::Proves(Nothing::NeverRead))
         .map(|(test, _)| {

@@ -1,10 +1,9 @@
 //! Was no growth read only after the least incubation?
 
-use crate::judge::bi_test::{Timing, find_timing, is_asked_for};
-use crate::judge::case::{Case, Seen};
+use crate::judge::bi_test::{Timing, find_timing, has_no_growth, is_asked_for};
+use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
-use crate::record::entry::{BiGrowth, BiResult};
 
 /// Was no growth read only after the least incubation?
 pub static RULE: Rule = Rule {
@@ -25,8 +24,8 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         return Verdict::NotAsked;
     };
     let least = schedule.min_incubation_hours;
-    let findings = case.bi_tests().into_iter().filter_map(|test| match find_timing(schedule, &test) {
-        Timing::TooEarly(hours) if has_no_growth(&test) => Some(Finding::new(
+    let findings = case.bi_tests().iter().filter_map(|test| match find_timing(schedule, test) {
+        Timing::TooEarly(hours) if has_no_growth(test) => Some(Finding::new(
             format!("no growth was read after {hours:.1} h of incubation, and the least is {least} h"),
             Evidence::at(test.span(), "the reading as written"),
             "incubate the indicator to its time by its instructions for use, and read it again",
@@ -34,10 +33,6 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         _ => None,
     });
     Verdict::found_or_not_asked(findings.collect())
-}
-
-fn has_no_growth(test: &Seen<'_, BiResult>) -> bool {
-    matches!(&test.says.growth, Some(growth) if growth.value == BiGrowth::NoGrowth)
 }
 
 #[cfg(test)]

@@ -25,8 +25,8 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         return Verdict::NotAsked;
     };
     let most = schedule.max_incubation_hours;
-    let findings = case.bi_tests().into_iter().filter_map(|test| match find_timing(schedule, &test) {
-        Timing::TooLate(hours) if has_no_growth(&test) => Some(Finding::new(
+    let findings = case.bi_tests().iter().filter_map(|test| match find_timing(schedule, test) {
+        Timing::TooLate(hours) if has_no_growth(test) => Some(Finding::new(
             format!("no growth was read after {hours:.1} h of incubation, and the longest is {most} h"),
             Evidence::at(test.span(), "the reading as written"),
             "the test proves nothing any more: another biological indicator has to",

@@ -18,7 +18,7 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let findings = case
         .bis()
-        .into_iter()
+        .iter()
         .filter(|vial| role(vial.says).is_none())
         .map(|vial| {
             Finding::new(

@@ -28,7 +28,7 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let external: Vec<_> = case
         .cis()
-        .into_iter()
+        .iter()
         .filter(|ci| ci.says.endpoint.is_some())
         .filter(|ci| matches!(&ci.says.position, Some(position) if position.value == CiPosition::External))
         .map(|ci| ci.span())

@@ -25,7 +25,7 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let internal: Vec<_> = case
         .cis()
-        .into_iter()
+        .iter()
         .filter(|ci| ci.says.endpoint.is_some())
         .filter(|ci| matches!(&ci.says.position, Some(position) if position.value == CiPosition::Internal))
         .collect();

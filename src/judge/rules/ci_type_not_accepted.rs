@@ -61,7 +61,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
             continue;
         };
         let types = accepted.iter().find(|(at, _)| *at == position.value);
-        if types.is_some_and(|(_, types)| types.contains(&ci_type.value.to_string())) {
+        if types.is_some_and(|(_, types)| types.contains(&ci_type.value.to_string().as_str())) {
             continue;
         }
         findings.push(Finding::new(

@@ -17,7 +17,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn evaluate(case: &Case<'_>) -> Verdict {
-    let unreadable = case.cis().into_iter().filter(|ci| match &ci.says.endpoint {
+    let unreadable = case.cis().iter().filter(|ci| match &ci.says.endpoint {
         Some(endpoint) => endpoint.value == CiEndpoint::Unreadable,
         None => true,
     });

@@ -59,7 +59,9 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         let parts = [content.says.set.as_ref(), content.says.packaging.as_ref()];
         let mut fit = true;
         for part in parts.into_iter().flatten() {
-            if let Some(word) = words.iter().find(|word| names(&part.value, word)) {
+            let named = names_in(&part.value);
+            let is_named = |word: &&str| named.iter().any(|name| name.eq_ignore_ascii_case(word));
+            if let Some(word) = words.iter().copied().find(is_named) {
                 fit = false;
                 findings.push(Finding::new(
                     format!("the load holds `{word}`, which a peroxide process cannot take"),
@@ -90,10 +92,10 @@ fn check_word(word: &str) -> Result<(), String> {
     }
 }
 
-/// Whether a text has the word, as a whole word in either case. `non-linen` and `linen-free` name what is not there.
-fn names(text: &str, word: &str) -> bool {
+/// The words of a text. `non-linen` and `linen-free` are whole words, and name what is not there.
+fn names_in(text: &str) -> Vec<&str> {
     text.split(|c: char| !(c.is_alphanumeric() || c == '-'))
-        .any(|part| part.eq_ignore_ascii_case(word))
+        .collect()
 }
 
 #[cfg(test)]

@@ -19,7 +19,7 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let last = case
         .decisions()
-        .into_iter()
+        .iter()
         .rfind(|one| matches!(one.says, EntryBody::Hold | EntryBody::Release));
     match last {
         Some(one) if matches!(one.says, EntryBody::Hold) => Verdict::found(

@@ -1,6 +1,6 @@
 //! Has the biological indicator that went with the implant been read, and did it count?
 
-use crate::judge::bi_test::{Standing, find_tests};
+use crate::judge::bi_test::{Standing, find_own_tests};
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::publication::MMWR_2003;
@@ -34,7 +34,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         })
         .map(|content| content.span())
         .collect();
-    let tests = find_tests(case, case.ix);
+    let tests = find_own_tests(case);
     if implants.is_empty() || tests.is_empty() {
         return Verdict::NotAsked;
     }

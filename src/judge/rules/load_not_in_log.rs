@@ -20,7 +20,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn evaluate(case: &Case<'_>) -> Verdict {
-    if case.n_entries() > 0 {
+    if case.is_in_log() {
         return Verdict::NotAsked;
     }
     Verdict::found(

@@ -24,7 +24,7 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let signed = case
         .decisions()
-        .into_iter()
+        .iter()
         .rfind(|one| matches!(one.says, EntryBody::Hold | EntryBody::Release));
     match signed {
         Some(one) => Verdict::Met(Evidence::at(one.span(), "a person signed")),

@@ -19,7 +19,7 @@ pub static RULE: Rule = Rule {
 fn evaluate(case: &Case<'_>) -> Verdict {
     let recall = case
         .decisions()
-        .into_iter()
+        .iter()
         .rfind(|one| matches!(one.says, EntryBody::Recall));
     match recall {
         Some(one) => Verdict::found(

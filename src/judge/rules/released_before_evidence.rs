@@ -23,11 +23,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
             continue;
         };
         // The decision as it stood just before that minute.
-        let before = case
-            .earlier()
-            .iter()
-            .rev()
-            .find(|step| step.since.is_some_and(|since| since < at));
+        let before = case.decision_before(at);
         if let Some(step) = before
             && step.decision != Decision::Release
         {

@@ -71,7 +71,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     let reference = if case
         .words(&RULE, &REFERENCE)
         .iter()
-        .any(|word| word == "ph-eur")
+        .any(|word| *word == "ph-eur")
     {
         F0Reference::PhEur
     } else {

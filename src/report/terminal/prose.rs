@@ -10,7 +10,16 @@ const LEFT_OUT: &str = "...";
 
 /// The number of columns that a text takes.
 pub fn width_of(text: &str) -> usize {
-    text.width()
+    if is_plain(text) {
+        text.len()
+    } else {
+        text.width()
+    }
+}
+
+/// Whether each byte takes one column.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|byte| (b' '..=b'~').contains(&byte))
 }
 
 /// Breaks a text between words so that no line is wider than `width`. A word that is wider than a line is broken
@@ -59,6 +68,13 @@ pub fn wrap_path(path: &str, width: usize) -> Vec<String> {
     let mut push = |part: &str| {
         if !fits_behind(&lines, part) && lines.last().is_some_and(|line| !line.is_empty()) {
             lines.push(String::new());
+        }
+        if is_plain(part)
+            && fits_behind(&lines, part)
+            && let Some(line) = lines.last_mut()
+        {
+            line.push_str(part);
+            return;
         }
         for c in part.chars() {
             if !fits_behind(&lines, c.encode_utf8(&mut [0; 4])) {
