@@ -11,7 +11,7 @@ use std::time::Duration;
 
 /// Kills in a run of the test; `LOADBOOK_KILLS` asks for another number.
 const N_KILLS: u32 = 200;
-const N_FILES: u32 = 100;
+const N_FILES: u32 = 40;
 
 fn start(root: &Path, input: &Path) -> Child {
     Command::new(env!("CARGO_BIN_EXE_loadbook"))
