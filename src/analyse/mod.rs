@@ -103,15 +103,40 @@ pub fn find_findings_on(history: &History, threads: Threads) -> Result<Analysis,
     let frame = frame::make_frame(history)?;
     let mut asking = Asking::default();
     for asked in threads.run_in_order(&[
-        &|| ask(|asking| Ok(indicators::find_indicator_facts(history, &frame, asking))),
-        &|| ask(|asking| Ok(durations::find_short_stages(&frame, asking))),
+        &|| {
+            ask(|asking| {
+                indicators::find_indicator_facts(history, &frame, asking);
+                Ok(())
+            })
+        },
+        &|| {
+            ask(|asking| {
+                durations::find_short_stages(&frame, asking);
+                Ok(())
+            })
+        },
         &|| ask(|asking| lots::find_lots(&frame, asking)),
         &|| ask(|asking| aborts::find_aborts(&frame, asking)),
-        &|| ask(|asking| Ok(leak::find_leaks(history, &frame, asking))),
+        &|| {
+            ask(|asking| {
+                leak::find_leaks(history, &frame, asking);
+                Ok(())
+            })
+        },
         &|| ask(|asking| durations::find_drifts(history, &frame, threads, asking)),
-        &|| ask(|asking| Ok(curves::find_curves(history, &frame, threads, asking))),
+        &|| {
+            ask(|asking| {
+                curves::find_curves(history, &frame, threads, asking);
+                Ok(())
+            })
+        },
         &|| ask(|asking| rejections::find_rejections(&frame, asking)),
-        &|| ask(|asking| Ok(records::find_record_trouble(history, &frame, asking))),
+        &|| {
+            ask(|asking| {
+                records::find_record_trouble(history, &frame, asking);
+                Ok(())
+            })
+        },
     ]) {
         asking.answers.append(&mut asked?.answers);
     }

@@ -467,7 +467,7 @@ pub fn median(mut values: Vec<f64>) -> f64 {
     let (lower, upper, _) = values.select_nth_unstable_by(n / 2, f64::total_cmp);
     let below = lower.iter().copied().max_by(f64::total_cmp);
     match below {
-        Some(below) if n % 2 == 0 => f64::midpoint(below, *upper),
+        Some(below) if n.is_multiple_of(2) => f64::midpoint(below, *upper),
         _ => *upper,
     }
 }

@@ -68,11 +68,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     };
     let cycle = &known.cycle;
     let least = case.number(&RULE, &MINUTES);
-    let reference = if case
-        .words(&RULE, &REFERENCE)
-        .iter()
-        .any(|word| *word == "ph-eur")
-    {
+    let reference = if case.words(&RULE, &REFERENCE).contains(&"ph-eur") {
         F0Reference::PhEur
     } else {
         F0Reference::Usp
