@@ -28,9 +28,14 @@ impl Threads {
         std::thread::available_parallelism().map_or(Threads::ONE, Threads)
     }
 
+    /// Their number, at least one.
+    pub fn get(self) -> usize {
+        self.0.get()
+    }
+
     /// What is made of each number below `n`, in order.
     pub fn map_in_order<T: Send>(self, n: usize, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
-        let n_threads = self.0.get().min(n);
+        let n_threads = self.get().min(n);
         if n_threads <= 1 {
             return (0..n).map(make).collect();
         }

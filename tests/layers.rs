@@ -17,7 +17,10 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("stats", &[]),
     ("source", &["diagnose"]),
     ("record", &["diagnose", "measure"]),
-    ("parse", &["diagnose", "measure", "source", "record"]),
+    (
+        "parse",
+        &["diagnose", "measure", "parallel", "source", "record"],
+    ),
     ("reconcile", &["diagnose", "measure", "record"]),
     (
         "judge",
@@ -59,6 +62,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "measure",
             "source",
             "record",
+            "parallel",
             "parse",
             "reconcile",
             "judge",

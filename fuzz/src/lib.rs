@@ -6,6 +6,8 @@
 pub mod diagnose;
 #[path = "../../src/measure/mod.rs"]
 pub mod measure;
+#[path = "../../src/parallel.rs"]
+pub mod parallel;
 #[path = "../../src/source/mod.rs"]
 pub mod source;
 #[path = "../../src/record/mod.rs"]

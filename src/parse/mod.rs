@@ -14,6 +14,7 @@ pub mod token;
 
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId};
+use crate::parallel::Threads;
 use crate::record::cycle::Cycle;
 use crate::record::entry::Entry;
 use crate::record::line_set::LineSet;
@@ -27,7 +28,6 @@ use read::{FileReader, Within};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
-use std::num::NonZeroUsize;
 use std::sync::{Arc, Mutex, PoisonError, mpsc};
 
 /// The version of what is read from a line. Whoever makes any line be read otherwise raises it; the archive notes it
@@ -142,25 +142,6 @@ pub fn read_inputs_by(
     read_inputs_on(inputs, strictness, choice, Threads::available(), progress)
 }
 
-/// How many threads read. What is read does not hang on it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Threads(NonZeroUsize);
-
-impl Threads {
-    /// One.
-    pub const ONE: Threads = Threads(NonZeroUsize::MIN);
-
-    /// So many.
-    pub fn of(n_threads: NonZeroUsize) -> Self {
-        Threads(n_threads)
-    }
-
-    /// As many as the system says would run at once; one if it does not say.
-    pub fn available() -> Self {
-        std::thread::available_parallelism().map_or(Threads::ONE, Threads)
-    }
-}
-
 /// Reads inputs as [`read_inputs_by`] does, on so many threads: each takes the largest file that is left. `progress` hears
 /// of files as they are done; everything else comes in the order of the files.
 pub fn read_inputs_on(
@@ -170,7 +151,7 @@ pub fn read_inputs_on(
     threads: Threads,
     mut progress: impl FnMut(u64),
 ) -> (Sources, Records) {
-    let n_threads = threads.0.get().min(inputs.len());
+    let n_threads = threads.get().min(inputs.len());
     let numbered = inputs
         .into_iter()
         .zip(0..)

@@ -260,14 +260,42 @@ fn policies_and_layouts_of_any_text_are_refused_and_steer_nothing() {
 }
 
 #[test]
+fn hostile_texts_and_names_of_departments_steer_nothing() {
+    for text in HOSTILE {
+        let (strip, log) = hostile_records(text);
+        let folder = folder_of(&[]);
+        // A folder's name holds all but a slash and a NUL.
+        let name = text.replace(['/', '\0'], "-");
+        for site in [name.as_str(), "plain"] {
+            let site = folder.path().join(site);
+            std::fs::create_dir(&site).unwrap();
+            std::fs::write(site.join("strip.txt"), &strip).unwrap();
+            std::fs::write(site.join("log.txt"), &log).unwrap();
+        }
+        for format in ["text", "json"] {
+            let args = [
+                OsStr::new("sites"),
+                folder.path().as_os_str(),
+                OsStr::new("--format"),
+                OsStr::new(format),
+            ];
+            let run = run(&args, Stdio::null());
+            assert_inert(&run);
+            assert!(run.said().contains("plain"), "{text:?} {}", run.said());
+        }
+    }
+}
+
+#[test]
 fn every_reading_command_is_in_the_list() {
     // The names that `loadbook --help` shows, but for those that read no records. `archive` gathers as the others do; it has
-    // a test of its own in `files`.
+    // a test of its own in `files`, and `sites`, which takes a folder of folders, above.
     let help = run(&[OsStr::new("--help")], Stdio::null()).said();
     let others = [
         "policy",
         "layout",
         "archive",
+        "sites",
         "simulate",
         "completions",
         "man",

@@ -17,7 +17,7 @@ use super::{Printed, Refusal};
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::judge::policy::PolicyBook;
-use crate::parse::Threads;
+use crate::parallel::Threads;
 use crate::report::inert;
 use crate::report::review::write_review;
 use crate::report::sites::{SitePlace, SiteState, SiteSummary, reduce_site, write_sites};

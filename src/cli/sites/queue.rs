@@ -3,7 +3,7 @@
 use super::super::input::{InputOptions, find_inputs};
 use super::{Reduced, SitesCommand, reduce};
 use crate::judge::policy::PolicyBook;
-use crate::parse::Threads;
+use crate::parallel::Threads;
 use crate::report::sites::{SiteKind, SitePlace, SiteState};
 use crate::source::gather::Input;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
