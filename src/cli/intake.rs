@@ -11,12 +11,13 @@ use crate::judge::judge_history;
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::{Recall, find_recalls};
 use crate::parallel::Threads;
-use crate::parse::{ReadByLayout, UnreadLines, read_inputs_on};
+use crate::parse::{ReadByLayout, Records, UnreadLines, read_inputs_keeping, read_inputs_on};
 use crate::reconcile::history::History;
 use crate::reconcile::{Site, join_history};
 use crate::report::inert;
 use crate::report::input_file::InputFile;
 use crate::report::place::{Place, common_folder};
+use crate::report::read::Counted;
 use crate::report::review::{AsOf, Judged, Reviewed};
 use crate::report::scope::Scope;
 use crate::source::gather::{Input, Sources};
@@ -174,45 +175,12 @@ pub fn read_found(
     diagnostics.append(&mut records.diagnostics);
     let n_from_reading = diagnostics.len();
     let n_read = records.cycles.len() + records.entries.len();
-    let is_later = |local: Option<NaiveDateTime>| {
-        options
-            .as_of
-            .zip(local)
-            .is_some_and(|(as_of, local)| local > as_of)
-    };
-    records
-        .cycles
-        .retain(|cycle| !is_later(cycle.started.as_ref().map(|started| started.value.local)));
-    records
-        .entries
-        .retain(|entry| !is_later(entry.written.as_ref().map(|written| written.value.local)));
+    leave_out_later(&mut records, options.as_of);
     let n_later = n_read - records.cycles.len() - records.entries.len();
     let (history, mut noticed) =
         join_history(records.cycles, records.entries, Site { zone: options.zone });
     diagnostics.append(&mut noticed);
-    let unreadable: Vec<&Diagnostic> = diagnostics
-        .iter()
-        .filter(|diagnostic| matches!(diagnostic.code, Code::FileUnreadable | Code::ArchiveDamaged))
-        .collect();
-    for diagnostic in &unreadable {
-        let _ = writeln!(
-            err,
-            "{}: {}",
-            Severity::Error.word(),
-            inert::text(&diagnostic.headline)
-        );
-    }
-    if n_read == 0 && unreadable.is_empty() {
-        let _ = writeln!(
-            err,
-            "error: nothing was read: no printout and no log entry in what was named"
-        );
-    }
-    let exit = if n_read == 0 || !unreadable.is_empty() {
-        Exit::Input
-    } else {
-        Exit::Fine
-    };
+    let exit = say_what_failed(&diagnostics, n_read, err);
     let scope = options.scope();
     if let Some(unknown) = scope
         .unknown_names(&history)
@@ -264,6 +232,109 @@ pub fn read_found(
         scope,
         exit,
     })
+}
+
+/// Tells on `err` which paths could not be read, and whether nothing was; gives the exit code for it.
+fn say_what_failed(diagnostics: &[Diagnostic], n_read: usize, err: &mut dyn Write) -> Exit {
+    let mut n_unreadable = 0_usize;
+    for diagnostic in diagnostics {
+        if !matches!(diagnostic.code, Code::FileUnreadable | Code::ArchiveDamaged) {
+            continue;
+        }
+        n_unreadable += 1;
+        let _ = writeln!(
+            err,
+            "{}: {}",
+            Severity::Error.word(),
+            inert::text(&diagnostic.headline)
+        );
+    }
+    if n_read == 0 && n_unreadable == 0 {
+        let _ = writeln!(
+            err,
+            "error: nothing was read: no printout and no log entry in what was named"
+        );
+    }
+    if n_read == 0 || n_unreadable > 0 {
+        Exit::Input
+    } else {
+        Exit::Fine
+    }
+}
+
+/// What was read, counted and not kept.
+#[derive(Debug)]
+pub struct Count {
+    /// The files.
+    pub sources: Sources,
+    /// The files, as reports tell of them.
+    pub files: Vec<InputFile>,
+    /// The records of each file.
+    pub counted: BTreeMap<FileId, Counted>,
+    /// The lines that could not be read.
+    pub unread: Vec<UnreadLines>,
+    /// What finding and reading noticed.
+    pub diagnostics: Vec<Diagnostic>,
+    /// Whether every path could be read, and held something.
+    pub exit: Exit,
+}
+
+/// Reads what the paths name, or what an archive holds, and counts the records; those of one file at a time are in memory.
+///
+/// # Errors
+/// No archive.
+pub fn count_input(
+    input: &InputOptions,
+    options: &SharedOptions,
+    err: &mut dyn Write,
+) -> Result<Count, Refusal> {
+    let found = find_inputs(input, &options.layout)?;
+    let bar = open_bar(&found.inputs);
+    let mut diagnostics = found.diagnostics;
+    let count = |records: &mut Records| {
+        let n_read = records.cycles.len() + records.entries.len();
+        leave_out_later(records, options.as_of);
+        let counted = Counted {
+            n_printouts: std::mem::take(&mut records.cycles).len(),
+            n_entries: std::mem::take(&mut records.entries).len(),
+        };
+        (counted, n_read)
+    };
+    let (sources, mut records, counts) = read_inputs_keeping(
+        found.inputs,
+        options.strictness(),
+        &found.choice,
+        Threads::available(),
+        count,
+        |n_bytes| bar.inc(n_bytes),
+    );
+    bar.finish_and_clear();
+    diagnostics.append(&mut records.diagnostics);
+    let n_read = counts.iter().map(|(_, n_read)| n_read).sum();
+    let exit = say_what_failed(&diagnostics, n_read, err);
+    let files = list_files(&sources);
+    let counted = files.iter().map(|file| file.id);
+    let counted = counted.zip(counts.into_iter().map(|(counted, _)| counted));
+    Ok(Count {
+        counted: counted.collect(),
+        sources,
+        files,
+        unread: records.unread,
+        diagnostics,
+        exit,
+    })
+}
+
+/// Leaves out the records that are later than a moment.
+fn leave_out_later(records: &mut Records, as_of: Option<NaiveDateTime>) {
+    let is_later =
+        |local: Option<NaiveDateTime>| as_of.zip(local).is_some_and(|(as_of, local)| local > as_of);
+    records
+        .cycles
+        .retain(|cycle| !is_later(cycle.started.as_ref().map(|started| started.value.local)));
+    records
+        .entries
+        .retain(|entry| !is_later(entry.written.as_ref().map(|written| written.value.local)));
 }
 
 /// The newest record and where it stands.

@@ -2,12 +2,13 @@
 
 use super::exit::{EXIT_CODES, Exit};
 use super::input::InputOptions;
-use super::intake::read_input;
+use super::intake::{count_input, read_input};
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
 use super::{Printed, Refusal};
 use crate::diagnose::codes::Code;
-use crate::report::read::{Reading, write_read_report};
+use crate::report::place::common_folder;
+use crate::report::read::{Reading, count_in_scope, write_read_report};
 use crate::report::terminal::read::{draw_explanation, draw_read_report};
 use clap::Args;
 use std::io::Write;
@@ -61,15 +62,40 @@ pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
         paths: command.paths.clone(),
         archive: command.archive.clone(),
     };
+    let scope = command.options.scope();
+    if scope.is_everything() {
+        // Nothing has to be joined for it.
+        let count = count_input(&input, &command.options, err)?;
+        return draw(
+            command,
+            &Reading {
+                files: &count.files,
+                counted: &count.counted,
+                unread: &count.unread,
+                diagnostics: &count.diagnostics,
+                lines: &count.sources,
+                scope: &scope,
+            },
+            count.exit,
+        );
+    }
     let intake = read_input(&input, &command.options, err)?;
-    let report = write_read_report(&Reading {
-        files: &intake.files,
-        history: &intake.history,
-        unread: &intake.unread,
-        diagnostics: intake.reading_diagnostics(),
-        lines: &intake.sources,
-        scope: &intake.scope,
-    });
+    draw(
+        command,
+        &Reading {
+            files: &intake.files,
+            counted: &count_in_scope(&intake.history, &intake.scope),
+            unread: &intake.unread,
+            diagnostics: intake.reading_diagnostics(),
+            lines: &intake.sources,
+            scope: &intake.scope,
+        },
+        intake.exit,
+    )
+}
+
+fn draw(command: &ReadCommand, reading: &Reading<'_>, exit: Exit) -> Printed {
+    let report = write_read_report(reading);
     let findings = if report.needs_person() {
         Exit::Findings
     } else {
@@ -77,13 +103,12 @@ pub fn run(command: &ReadCommand, err: &mut dyn Write) -> Printed {
     };
     let text = match command.options.format {
         Format::Json => write_json(&report)?,
-        Format::Text => draw_read_report(
-            &report,
-            &intake.sources,
-            &command.options.terminal(intake.folder()),
-        ),
+        Format::Text => {
+            let folder = common_folder(reading.files.iter().map(|file| file.name.as_str()));
+            draw_read_report(&report, reading.lines, &command.options.terminal(folder))
+        }
     };
-    Ok((text, Exit::of(intake.exit, findings)))
+    Ok((text, Exit::of(exit, findings)))
 }
 
 fn find_codes(asked: &str) -> Result<Vec<Code>, Refusal> {

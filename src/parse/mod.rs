@@ -142,28 +142,50 @@ pub fn read_inputs_by(
     read_inputs_on(inputs, strictness, choice, Threads::available(), progress)
 }
 
-/// Reads inputs as [`read_inputs_by`] does, on so many threads: each takes the largest file that is left. `progress` hears
-/// of files as they are done; everything else comes in the order of the files.
+/// Reads inputs as [`read_inputs_by`] does, on so many threads. `progress` hears of files as they are done; everything else
+/// comes in the order of the files.
 pub fn read_inputs_on(
     inputs: Vec<Input>,
     strictness: Strictness,
     choice: &LayoutChoice,
     threads: Threads,
-    mut progress: impl FnMut(u64),
+    progress: impl FnMut(u64),
 ) -> (Sources, Records) {
+    let (sources, records, _) =
+        read_inputs_keeping(inputs, strictness, choice, threads, |_| (), progress);
+    (sources, records)
+}
+
+/// Reads inputs as [`read_inputs_on`] does; of the records of each file only what `keep` leaves of them is kept, and what it
+/// makes of them, file by file. So what is only counted need not be in memory all at once.
+///
+/// Each thread takes the largest file that is left.
+pub fn read_inputs_keeping<T: Send>(
+    inputs: Vec<Input>,
+    strictness: Strictness,
+    choice: &LayoutChoice,
+    threads: Threads,
+    keep: impl Fn(&mut Records) -> T + Sync,
+    mut progress: impl FnMut(u64),
+) -> (Sources, Records, Vec<T>) {
     let n_threads = threads.get().min(inputs.len());
     let numbered = inputs
         .into_iter()
         .zip(0..)
         .map(|(input, number)| (FileId(number), input));
-    let mut read: BTreeMap<FileId, ReadFile> = BTreeMap::new();
-    let mut take = |file: FileId, done: ReadFile| {
-        progress(done.source.file().n_bytes);
+    let read_one = |file: FileId, input: Input| {
+        let mut done = read_file(file, input, strictness, choice);
+        let made = keep(&mut done.records);
+        (done, made)
+    };
+    let mut read: BTreeMap<FileId, (ReadFile, T)> = BTreeMap::new();
+    let mut take = |file: FileId, done: (ReadFile, T)| {
+        progress(done.0.source.file().n_bytes);
         read.insert(file, done);
     };
     if n_threads <= 1 {
         for (file, input) in numbered {
-            take(file, read_file(file, input, strictness, choice));
+            take(file, read_one(file, input));
         }
     } else {
         let mut queue: Vec<(FileId, Input)> = numbered.collect();
@@ -172,14 +194,13 @@ pub fn read_inputs_on(
         let (sender, receiver) = mpsc::channel();
         std::thread::scope(|scope| {
             for _ in 0..n_threads {
-                let (queue, sender) = (&queue, sender.clone());
+                let (queue, read_one, sender) = (&queue, &read_one, sender.clone());
                 scope.spawn(move || {
                     loop {
                         // Nothing that holds the lock can panic.
                         let next = queue.lock().unwrap_or_else(PoisonError::into_inner).pop();
                         let Some((file, input)) = next else { return };
-                        let done = read_file(file, input, strictness, choice);
-                        if sender.send((file, done)).is_err() {
+                        if sender.send((file, read_one(file, input))).is_err() {
                             return;
                         }
                     }
@@ -194,18 +215,21 @@ pub fn read_inputs_on(
     let mut sources = Sources::default();
     let mut records = Records::default();
     // Room for all at once: growing would hold the cycles twice over for a while.
-    let n_of = |count: fn(&Records) -> usize| read.values().map(|done| count(&done.records)).sum();
+    let n_of =
+        |count: fn(&Records) -> usize| read.values().map(|(done, _)| count(&done.records)).sum();
     records
         .cycles
         .reserve_exact(n_of(|records| records.cycles.len()));
     records
         .entries
         .reserve_exact(n_of(|records| records.entries.len()));
-    for done in read.into_values() {
+    let mut made = Vec::with_capacity(read.len());
+    for (done, made_of_file) in read.into_values() {
         sources.keep(done.source);
         records.extend(done.records);
+        made.push(made_of_file);
     }
-    (sources, records)
+    (sources, records, made)
 }
 
 /// A file and what was read from it.

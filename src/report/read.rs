@@ -16,17 +16,45 @@ use std::collections::BTreeMap;
 pub struct Reading<'a> {
     /// The files.
     pub files: &'a [InputFile],
-    /// The records, joined; reprints point back to their lines.
-    pub history: &'a History,
+    /// How many records each file holds that are counted.
+    pub counted: &'a BTreeMap<FileId, Counted>,
     /// The lines that could not be read.
     pub unread: &'a [UnreadLines],
     /// What else was noticed while reading.
     pub diagnostics: &'a [Diagnostic],
     /// Access to lines and file names.
     pub lines: &'a dyn LineResolver,
-    /// Which printouts and entries are counted. Lines that could not be read are always counted, for what they belong
-    /// to can't be known.
+    /// What the printouts and entries that are counted are narrowed to. Lines that could not be read are always counted,
+    /// for what they belong to can't be known.
     pub scope: &'a Scope,
+}
+
+/// The records of a file.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Counted {
+    /// Printouts, reprints included.
+    pub n_printouts: usize,
+    /// Log entries.
+    pub n_entries: usize,
+}
+
+/// The records of each file that are in a scope.
+pub fn count_in_scope(history: &History, scope: &Scope) -> BTreeMap<FileId, Counted> {
+    let mut by_file: BTreeMap<FileId, Counted> = BTreeMap::new();
+    let loads = scope.load_numbers(history);
+    for known in history.cycles.iter().filter(|known| scope.has_cycle(known)) {
+        for lines in std::iter::once(&known.cycle.lines).chain(&known.reprints) {
+            by_file.entry(lines.file).or_default().n_printouts += 1;
+        }
+    }
+    for known in history
+        .entries
+        .iter()
+        .filter(|known| scope.has_entry(known, &loads))
+    {
+        by_file.entry(known.entry.span.file).or_default().n_entries += 1;
+    }
+    by_file
 }
 
 /// What was read and what was not.
@@ -109,24 +137,10 @@ impl ReadReport<'_> {
 /// Makes the report.
 pub fn write_read_report<'a>(reading: &Reading<'a>) -> ReadReport<'a> {
     let mut by_file: BTreeMap<FileId, Counts> = BTreeMap::new();
-    let loads = reading.scope.load_numbers(reading.history);
-    for known in reading
-        .history
-        .cycles
-        .iter()
-        .filter(|known| reading.scope.has_cycle(known))
-    {
-        for lines in std::iter::once(&known.cycle.lines).chain(&known.reprints) {
-            by_file.entry(lines.file).or_default().n_printouts += 1;
-        }
-    }
-    for known in reading
-        .history
-        .entries
-        .iter()
-        .filter(|known| reading.scope.has_entry(known, &loads))
-    {
-        by_file.entry(known.entry.span.file).or_default().n_entries += 1;
+    for (file, counted) in reading.counted {
+        let counts = by_file.entry(*file).or_default();
+        counts.n_printouts = counted.n_printouts;
+        counts.n_entries = counted.n_entries;
     }
     for unread in reading.unread {
         by_file.entry(unread.lines.file).or_default().n_unread_lines += unread.lines.n_lines();
