@@ -176,10 +176,10 @@ mod tests {
     #[test]
     fn two_large_sites_are_never_at_work_at_once() {
         assert!(has_room(&[], 900 * MB));
-        assert!(!has_room(&[900 * MB], 33 * MB));
-        assert!(has_room(&[900 * MB], 32 * MB));
-        assert!(has_room(&[10 * MB, 20 * MB], 900 * MB));
-        assert!(!has_room(&[900 * MB, 20 * MB], 13 * MB));
+        assert!(!has_room(&[900 * MB], 9 * MB));
+        assert!(has_room(&[900 * MB], 8 * MB));
+        assert!(has_room(&[3 * MB, 5 * MB], 900 * MB));
+        assert!(!has_room(&[900 * MB, 3 * MB], 6 * MB));
         assert!(!has_room(&[u64::MAX], u64::MAX));
     }
 
