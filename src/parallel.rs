@@ -35,11 +35,21 @@ impl Threads {
 
     /// What is made of each number below `n`, in order.
     pub fn map_in_order<T: Send>(self, n: usize, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
+        let n_parts = self.get().min(n).saturating_mul(PARTS_EACH).max(1);
+        self.map_by(n.div_ceil(n_parts).max(1), n, make)
+    }
+
+    /// The same where each takes long, and some far longer than others: each thread takes the next as soon as it is free.
+    pub fn map_one_by_one<T: Send>(self, n: usize, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
+        self.map_by(1, n, make)
+    }
+
+    /// The same, so many at a time.
+    fn map_by<T: Send>(self, n_each: usize, n: usize, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
         let n_threads = self.get().min(n);
         if n_threads <= 1 {
             return (0..n).map(make).collect();
         }
-        let n_each = n.div_ceil(n_threads.saturating_mul(PARTS_EACH)).max(1);
         let next = AtomicUsize::new(0);
         let done: Mutex<Vec<(usize, Vec<T>)>> = Mutex::new(Vec::new());
         std::thread::scope(|scope| {
@@ -70,7 +80,7 @@ impl Threads {
 
     /// What each of several works makes, in their order.
     pub fn run_in_order<T: Send>(self, works: &[&(dyn Fn() -> T + Sync)]) -> Vec<T> {
-        let made = self.map_in_order(works.len(), |at| works.get(at).map(|work| work()));
+        let made = self.map_one_by_one(works.len(), |at| works.get(at).map(|work| work()));
         made.into_iter().flatten().collect()
     }
 }
@@ -86,6 +96,7 @@ mod tests {
             for n_threads in [1, 2, 3, 8] {
                 let threads = Threads::of(NonZeroUsize::new(n_threads).unwrap());
                 assert_eq!(threads.map_in_order(n, |at| at * at), expected);
+                assert_eq!(threads.map_one_by_one(n, |at| at * at), expected);
             }
         }
     }

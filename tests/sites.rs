@@ -5,6 +5,7 @@ use clap::Parser;
 use loadbook::cli::simulate::{SimulateArgs, run as simulate};
 use loadbook::cli::sites::{SitesCommand, run_on};
 use loadbook::cli::{Cli, Command};
+use loadbook::parallel::Threads;
 use loadbook::simulate::truth::{Share, Truth};
 use serde_json::Value;
 use std::fs;
@@ -76,8 +77,8 @@ fn run(args: &[&str], n_threads: usize) -> (String, String, u8) {
         _ => unreachable!("another command"),
     };
     let mut err = Vec::new();
-    let n_threads = NonZeroUsize::new(n_threads).unwrap();
-    let (out, exit) = run_on(&command, n_threads, &mut err).unwrap();
+    let threads = Threads::of(NonZeroUsize::new(n_threads).unwrap());
+    let (out, exit) = run_on(&command, threads, &mut err).unwrap();
     (out, String::from_utf8(err).unwrap(), exit.code())
 }
 

@@ -60,17 +60,12 @@ pub fn find_curves(history: &History, frame: &Frame, threads: Threads, asking: &
         }
     }
     let courses: Vec<(Key<'_>, Vec<Course<'_>>)> = courses.into_iter().collect();
-    let of_curve = |at: usize| {
-        let mut question = Question::of(FindingKind::CurveDrift);
+    let of_curve = |at: usize, question: &mut Question| {
         if let Some((key, courses)) = courses.get(at) {
-            ask_of_curve(history, frame, *key, courses, &mut question);
+            ask_of_curve(history, frame, *key, courses, question);
         }
-        question
     };
-    let mut question = Question::of(FindingKind::CurveDrift);
-    for of_curve in threads.map_in_order(courses.len(), of_curve) {
-        question.append(of_curve);
-    }
+    let question = Question::of_each(FindingKind::CurveDrift, courses.len(), threads, of_curve);
     asking.take(FindingKind::CurveDrift, question.answer());
 }
 

@@ -44,19 +44,14 @@ pub fn find_drifts(
     groups.retain(
         |(key, _)| matches!(key.as_slice(), [_, purpose, _] if purpose == Purpose::Load.word()),
     );
-    let of_group = |at: usize| {
-        let mut question = Question::of(FindingKind::StageDrift);
+    let of_group = |at: usize, question: &mut Question| {
         if let Some((key, rows)) = groups.get(at)
             && let [unit, _, stage] = key.as_slice()
         {
-            ask_of_stage(history, frame, (unit, stage), rows, &mut question);
+            ask_of_stage(history, frame, (unit, stage), rows, question);
         }
-        question
     };
-    let mut question = Question::of(FindingKind::StageDrift);
-    for of_group in threads.map_in_order(groups.len(), of_group) {
-        question.append(of_group);
-    }
+    let question = Question::of_each(FindingKind::StageDrift, groups.len(), threads, of_group);
     asking.take(FindingKind::StageDrift, question.answer());
     Ok(())
 }

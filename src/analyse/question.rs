@@ -5,6 +5,7 @@
 
 use super::catalogue::FindingKind;
 use super::finding::{Finding, Surety};
+use crate::parallel::Threads;
 use crate::stats::multiplicity::{Adjustment, adjust_p_values};
 use std::collections::BTreeMap;
 
@@ -41,6 +42,26 @@ impl Question {
         }
     }
 
+    /// A question of this kind that is asked of each of `n` things, on so many threads; the comparisons stand in the order
+    /// of the things.
+    pub fn of_each(
+        kind: FindingKind,
+        n: usize,
+        threads: Threads,
+        ask: impl Fn(usize, &mut Question) + Sync,
+    ) -> Self {
+        let of_one = |at: usize| {
+            let mut question = Question::of(kind);
+            ask(at, &mut question);
+            question
+        };
+        let mut all = Question::of(kind);
+        for question in threads.map_in_order(n, of_one) {
+            all.append(question);
+        }
+        all
+    }
+
     /// Adds a comparison. What it would say is only made if it can come to something.
     pub fn compare(&mut self, p: f64, say: impl FnOnce() -> Finding) {
         let p = if p.is_nan() { 1.0 } else { p.clamp(0.0, 1.0) };
@@ -68,7 +89,7 @@ impl Question {
     }
 
     /// Adds all comparisons of another of the same kind, after its own.
-    pub fn append(&mut self, other: Question) {
+    fn append(&mut self, other: Question) {
         let n_own = self.p_values.len();
         let likely = other.likely.into_iter();
         self.likely

@@ -7,7 +7,6 @@ use crate::archive::fingerprint::Fingerprint;
 use crate::archive::object::read_object;
 use crate::archive::reading::{LayoutMark, LayoutOrigin, Reader, Reading, Scan, read_particulars};
 use crate::archive::store::{Archive, HeldFile};
-use crate::diagnose::codes::Code;
 use crate::parse::layout::compile::{Layout, ScanRepair, compile_for};
 use crate::parse::layout::language::LayoutText;
 use crate::parse::layout::shipped::{shipped, shipped_for_scans, shipped_text};
@@ -123,7 +122,7 @@ pub fn read_file(input: Input, way: &Way) -> Result<Reading, Refusal> {
     let fault = records
         .diagnostics
         .iter()
-        .find(|said| matches!(said.code, Code::ArchiveDamaged | Code::FileUnreadable));
+        .find(|said| said.code.is_of_unreadable_file());
     if let Some(fault) = fault {
         let mut refusal = Refusal::new(fault.headline.clone());
         refusal.more.push(fault.help.clone());

@@ -17,7 +17,6 @@ use crate::archive::fingerprint::Fingerprint;
 use crate::archive::part::{Part, PartFolder, PolicyMark, PolicyOrigin, TablesOrigin};
 use crate::archive::store::Archive;
 use crate::archive::tables::{PartChange, TablesUpdate};
-use crate::diagnose::codes::Code;
 use crate::judge::policy::{PolicyBook, Preset};
 use crate::parse::READER_VERSION;
 use crate::report::archive::{PartRow, TablesReport};
@@ -297,7 +296,7 @@ fn read_originals(root: &Path, zone: Option<Tz>) -> Result<Intake, Refusal> {
     let fault = intake
         .diagnostics
         .iter()
-        .find(|said| matches!(said.code, Code::ArchiveDamaged | Code::FileUnreadable));
+        .find(|said| said.code.is_of_unreadable_file());
     match fault {
         None => Ok(intake),
         Some(fault) => Err(Refusal {

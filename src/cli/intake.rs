@@ -4,7 +4,6 @@ use super::Refusal;
 use super::exit::Exit;
 use super::input::{FoundInputs, InputOptions, find_inputs};
 use super::options::SharedOptions;
-use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Severity};
 use crate::judge::decision::Judgements;
 use crate::judge::judge_history;
@@ -238,7 +237,7 @@ pub fn read_found(
 fn say_what_failed(diagnostics: &[Diagnostic], n_read: usize, err: &mut dyn Write) -> Exit {
     let mut n_unreadable = 0_usize;
     for diagnostic in diagnostics {
-        if !matches!(diagnostic.code, Code::FileUnreadable | Code::ArchiveDamaged) {
+        if !diagnostic.code.is_of_unreadable_file() {
             continue;
         }
         n_unreadable += 1;
@@ -359,11 +358,19 @@ fn find_newest(history: &History, sources: &Sources) -> Option<AsOf> {
 /// A progress bar on standard error, hidden unless that is a terminal and the input is long.
 fn open_bar(inputs: &[Input]) -> ProgressBar {
     let n_bytes: u64 = inputs.iter().filter_map(Input::n_bytes).sum();
-    if n_bytes < BAR_FROM || !std::io::stderr().is_terminal() {
+    if n_bytes < BAR_FROM {
         return ProgressBar::hidden();
     }
-    let bar = ProgressBar::with_draw_target(Some(n_bytes), ProgressDrawTarget::stderr());
-    match ProgressStyle::with_template("reading [{bar:40}] {bytes} of {total_bytes}") {
+    bar_on_terminal(n_bytes, "reading [{bar:40}] {bytes} of {total_bytes}")
+}
+
+/// A progress bar on standard error, hidden unless that is a terminal.
+pub(super) fn bar_on_terminal(n: u64, template: &str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::with_draw_target(Some(n), ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template(template) {
         Ok(style) => bar.with_style(style.progress_chars("=> ")),
         Err(_) => bar,
     }

@@ -41,6 +41,13 @@ macro_rules! codes {
     };
 }
 
+impl Code {
+    /// Whether it says that a whole file, of a folder or of an archive, could not be read as it should be.
+    pub fn is_of_unreadable_file(self) -> bool {
+        matches!(self, Code::FileUnreadable | Code::ArchiveDamaged)
+    }
+}
+
 codes! {
     // Files.
     FileUnreadable, "file-unreadable", Error,

@@ -107,6 +107,11 @@ pub enum Cell {
 }
 
 impl Cell {
+    /// A count, with a dash for none.
+    pub fn count_or_dash(n: u64) -> Self {
+        if n == 0 { "-".into() } else { n.into() }
+    }
+
     /// Text, or nothing.
     pub fn maybe(text: Option<impl Into<String>>) -> Self {
         text.map_or(Cell::Blank, |text| Cell::Text(text.into()))

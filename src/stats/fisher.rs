@@ -34,10 +34,18 @@ impl TwoByTwo {
     /// # Errors
     /// [`Reason::TooLarge`] beyond four million.
     pub(super) fn total(self) -> Result<u64, Reason> {
+        self.total_up_to(MAX_TOTAL)
+    }
+
+    /// The same, up to a limit of its own.
+    ///
+    /// # Errors
+    /// [`Reason::TooLarge`] beyond that.
+    pub(super) fn total_up_to(self, most: u64) -> Result<u64, Reason> {
         [self.a, self.b, self.c, self.d]
             .into_iter()
             .try_fold(0_u64, u64::checked_add)
-            .filter(|total| *total <= MAX_TOTAL)
+            .filter(|total| *total <= most)
             .ok_or(Reason::TooLarge { argument: "counts" })
     }
 

@@ -61,11 +61,7 @@ pub(super) struct Cells {
 pub(super) fn informative(tables: &[TwoByTwo]) -> Result<Vec<Cells>, Reason> {
     let mut cells = Vec::new();
     for table in tables {
-        let n = [table.a, table.b, table.c, table.d]
-            .into_iter()
-            .try_fold(0_u64, u64::checked_add)
-            .filter(|total| *total <= MAX_TOTAL)
-            .ok_or(Reason::TooLarge { argument: "counts" })? as f64;
+        let n = table.total_up_to(MAX_TOTAL)? as f64;
         if table.is_informative() {
             cells.push(Cells {
                 a: table.a as f64,

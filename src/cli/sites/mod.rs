@@ -14,8 +14,6 @@ use super::options::{Format, SharedOptions};
 use super::output::write_json;
 use super::policy::PolicyOptions;
 use super::{Printed, Refusal};
-use crate::diagnose::Diagnostic;
-use crate::diagnose::codes::Code;
 use crate::judge::policy::PolicyBook;
 use crate::parallel::Threads;
 use crate::report::inert;
@@ -27,8 +25,6 @@ use find::find_sites;
 use indicatif::ProgressBar;
 use queue::reduce_all;
 use std::io::Write;
-use std::num::NonZeroUsize;
-use std::thread::available_parallelism;
 
 /// So many problems of a site are kept.
 const MOST_PROBLEMS: usize = 20;
@@ -62,18 +58,14 @@ pub struct SitesCommand {
 /// # Errors
 /// As [`run_on`].
 pub fn run(command: &SitesCommand, err: &mut dyn Write) -> Printed {
-    run_on(
-        command,
-        available_parallelism().unwrap_or(NonZeroUsize::MIN),
-        err,
-    )
+    run_on(command, Threads::available(), err)
 }
 
 /// Runs the command with so many sites side by side. What is printed does not hang on it.
 ///
 /// # Errors
 /// A policy that can't be used; a PATH that is an archive itself; a unit or program that no site has.
-pub fn run_on(command: &SitesCommand, n_threads: NonZeroUsize, err: &mut dyn Write) -> Printed {
+pub fn run_on(command: &SitesCommand, threads: Threads, err: &mut dyn Write) -> Printed {
     let book = command.policy.read_book()?;
     let found = find_sites(&command.paths)?;
     let mut exit = Exit::Fine;
@@ -81,7 +73,7 @@ pub fn run_on(command: &SitesCommand, n_threads: NonZeroUsize, err: &mut dyn Wri
         exit = Exit::Input;
         let _ = writeln!(err, "error: {}", inert::text(problem));
     }
-    let sites = reduce_all(&found.sites, command, &book, n_threads);
+    let sites = reduce_all(&found.sites, command, &book, threads);
     let mut summaries = Vec::new();
     for reduced in sites {
         let said = String::from_utf8_lossy(&reduced.said);
@@ -176,12 +168,10 @@ fn reduce(
         Err(refusal) => return Reduced::refused(place, SiteState::Refused, &refusal),
     };
     let review = write_review(&reviewed, findings);
-    let unreadable =
-        |said: &&Diagnostic| matches!(said.code, Code::FileUnreadable | Code::ArchiveDamaged);
     let problems = intake
         .diagnostics
         .iter()
-        .filter(unreadable)
+        .filter(|said| said.code.is_of_unreadable_file())
         .map(|said| said.headline.clone())
         .take(MOST_PROBLEMS)
         .collect();

@@ -1,17 +1,14 @@
 //! Sites on all cores, with a limit on what is in memory at once. Read [`reduce_all`].
 
 use super::super::input::{InputOptions, find_inputs};
+use super::super::intake::bar_on_terminal;
 use super::{Reduced, SitesCommand, reduce};
 use crate::judge::policy::PolicyBook;
 use crate::parallel::Threads;
 use crate::report::sites::{SiteKind, SitePlace, SiteState};
 use crate::source::gather::Input;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use std::collections::BTreeMap;
-use std::io::IsTerminal;
-use std::num::NonZeroUsize;
+use indicatif::ProgressBar;
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
 /// So many bytes of input are worked on beside the largest site at work. While a site is worked on, its records take about
@@ -29,34 +26,19 @@ pub fn reduce_all(
     sites: &[SitePlace],
     command: &SitesCommand,
     book: &PolicyBook,
-    n_threads: NonZeroUsize,
+    threads: Threads,
 ) -> Vec<Reduced> {
-    let n_threads = n_threads.get().min(sites.len());
-    let next = AtomicUsize::new(0);
+    let n_threads = threads.get().min(sites.len());
     let room = Room::default();
-    let done: Mutex<BTreeMap<usize, Reduced>> = Mutex::new(BTreeMap::new());
     let bar = open_bar(sites.len());
-    let work = || {
-        loop {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(place) = sites.get(at) else { return };
-            let reduced = reduce_when_there_is_room(place, command, book, n_threads, &room);
-            lock(&done).insert(at, reduced);
-            bar.inc(1);
-        }
-    };
-    if n_threads <= 1 {
-        work();
-    } else {
-        std::thread::scope(|scope| {
-            for _ in 0..n_threads {
-                scope.spawn(work);
-            }
-        });
-    }
+    let reduced = threads.map_one_by_one(sites.len(), |at| {
+        let place = sites.get(at)?;
+        let reduced = reduce_when_there_is_room(place, command, book, n_threads, &room);
+        bar.inc(1);
+        Some(reduced)
+    });
     bar.finish_and_clear();
-    let done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
-    done.into_values().collect()
+    reduced.into_iter().flatten().collect()
 }
 
 fn reduce_when_there_is_room(
@@ -157,19 +139,16 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 
 /// A progress bar on standard error, hidden unless that is a terminal and there are several sites.
 fn open_bar(n_sites: usize) -> ProgressBar {
-    if n_sites < BAR_FROM || !std::io::stderr().is_terminal() {
+    if n_sites < BAR_FROM {
         return ProgressBar::hidden();
     }
-    let bar = ProgressBar::with_draw_target(Some(n_sites as u64), ProgressDrawTarget::stderr());
-    match ProgressStyle::with_template("reviewing [{bar:40}] {pos} of {len} sites") {
-        Ok(style) => bar.with_style(style.progress_chars("=> ")),
-        Err(_) => bar,
-    }
+    bar_on_terminal(n_sites as u64, "reviewing [{bar:40}] {pos} of {len} sites")
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::atomic::{AtomicUsize, Ordering};
 
     const MB: u64 = 1 << 20;
 

@@ -128,13 +128,19 @@ fn is_plainly_neutral(head: &[u8]) -> bool {
         Log,
         Csv,
     }
-    let is_odd =
-        |byte: &u8| *byte < 0x20 && !matches!(byte, b'\n' | b'\r' | b'\t') || *byte == 0x7F;
-    if head.iter().any(is_odd) {
+    // A fold without an early end, which compilers turn into vector instructions.
+    let is_odd = head.iter().fold(false, |odd, byte| {
+        let is_line_end_or_tab = (*byte == b'\n') | (*byte == b'\r') | (*byte == b'\t');
+        odd | ((*byte < 0x20) & !is_line_end_or_tab) | (*byte == 0x7F)
+    });
+    if is_odd {
         return false;
     }
     let mut within = Within::Nothing;
-    for line in head.split(|byte| *byte == b'\n') {
+    let mut from = 0;
+    for end in memchr::memchr_iter(b'\n', head).chain([head.len()]) {
+        let line = head.get(from..end).unwrap_or_default();
+        from = end + 1;
         let text = line.trim_ascii_end();
         within = match (opening(text), within) {
             (Some(Opening::Printout), _) => Within::Printout,

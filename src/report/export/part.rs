@@ -227,12 +227,12 @@ impl RowSink for PartSink<'_> {
 mod tests {
     use super::*;
     use crate::analyse::find_findings;
+    use crate::cli::intake::list_files;
     use crate::judge::judge_history;
     use crate::judge::policy::{PolicyBook, Preset};
     use crate::parse::{Strictness, read_inputs};
     use crate::reconcile::{Site, join_history};
     use crate::report::export::TABLES;
-    use crate::report::input_file::InputFile;
     use crate::report::review::{Judged, Reviewed};
     use crate::source::gather::gather;
 
@@ -266,18 +266,7 @@ mod tests {
             .collect();
         let (sources, records) = read_inputs(gather(&paths).inputs, Strictness::Infer, |_| {});
         let (history, diagnostics) = join_history(records.cycles, records.entries, Site::default());
-        let files: Vec<InputFile> = sources
-            .files()
-            .iter()
-            .map(|file| InputFile {
-                id: file.id,
-                name: file.name.clone(),
-                n_bytes: file.n_bytes,
-                n_lines: file.n_lines,
-                encoding: file.encoding,
-                sha256: file.sha256.clone(),
-            })
-            .collect();
+        let files = list_files(&sources);
         let book = PolicyBook::of_preset(Preset::Cdc2008);
         let judgements = judge_history(&history, &book, None);
         let reviewed = Reviewed {

@@ -3,7 +3,7 @@
 //! Each line of a strip stands with what it became and the fields found in it; colour marks the fields, and their names
 //! stand beside them. Read [`draw_trial`] first.
 
-use super::prose::{paragraph, shorten_middle, width_of};
+use super::prose::{count, paragraph, shorten_middle, width_of};
 use super::{Color, Terminal};
 use crate::parse::layout::compile::Layout;
 use crate::parse::layout::draft::Draft;
@@ -41,7 +41,7 @@ pub fn draw_trial(trial: &Trial, layout: &Layout, terminal: &Terminal) -> String
         trial.n_read,
         trial.n_lines,
         trial.score(),
-        counted(trial.cycles.len(), "cycle", "cycles")
+        count(trial.cycles.len(), "cycle", "cycles")
     );
     push_lead(
         &mut text,
@@ -60,7 +60,7 @@ pub fn draw_trial(trial: &Trial, layout: &Layout, terminal: &Terminal) -> String
         let said = format!(
             "{} of {} have none",
             n,
-            counted(trial.cycles.len(), "cycle", "cycles")
+            count(trial.cycles.len(), "cycle", "cycles")
         );
         push_lead(&mut text, &format!("LACKING {what}"), &said, terminal);
     }
@@ -119,10 +119,6 @@ fn of_kind(trial: &Trial, is: impl Fn(Became) -> bool) -> Vec<&Account> {
         .iter()
         .filter(|account| is(account.became))
         .collect()
-}
-
-fn counted(n: usize, one: &str, several: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { several })
 }
 
 fn push_lead(text: &mut String, heading: &str, said: &str, terminal: &Terminal) {
@@ -242,7 +238,7 @@ pub fn draw_draft_notes(draft: &Draft, file: &str, terminal: &Terminal) -> Strin
     push_lead(
         &mut text,
         "DRAFT",
-        &format!("a layout of {}", counted(n, "line", "lines")),
+        &format!("a layout of {}", count(n, "line", "lines")),
         terminal,
     );
     if !draft.to_settle.is_empty() {

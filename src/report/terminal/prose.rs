@@ -2,6 +2,7 @@
 //!
 //! Widths are those of the terminal's columns, not of bytes or characters.
 
+use super::Terminal;
 use crate::report::inert;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
@@ -114,6 +115,23 @@ pub fn paragraph(lead: &str, text: &str, width: usize) -> String {
         out.push('\n');
     }
     out
+}
+
+/// A number of things: `1 load`, `2 loads`.
+pub fn count(n: usize, one: &str, several: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { several })
+}
+
+/// That so many rows of a list are not drawn; nothing if all are.
+pub fn draw_rest(n_left: usize, terminal: &Terminal) -> String {
+    match n_left {
+        0 => String::new(),
+        n => paragraph(
+            "",
+            &format!("... and {n} more; --all lists every one."),
+            terminal.width,
+        ),
+    }
 }
 
 /// The text in at most `width` columns: shortened in the middle, so that beginning and end remain.

@@ -84,7 +84,7 @@ pub fn draw_counts(counts: &[DecisionCount], terminal: &Terminal) -> String {
         Column::words("What the records say"),
     ]);
     for count in counts {
-        let n = |n: usize| -> Cell { if n == 0 { "-".into() } else { n.into() } };
+        let n = |n: usize| Cell::count_or_dash(n as u64);
         table.push([
             count.decision.word().into(),
             n(count.n_loads),
@@ -144,7 +144,7 @@ fn draw_deciding(rules: &[RuleCount], terminal: &Terminal) -> String {
         Column::number("Nothing signed"),
         Column::name("To begin with"),
     ]);
-    let n = |n: usize| -> Cell { if n == 0 { "-".into() } else { n.into() } };
+    let n = |n: usize| Cell::count_or_dash(n as u64);
     for count in rules {
         table.push([
             count.rule.0.into(),

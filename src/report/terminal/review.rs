@@ -3,7 +3,7 @@
 use super::caution::draw_cautions;
 use super::findings::{draw_findings, draw_findings_head};
 use super::policy::draw_policy_notes;
-use super::prose::paragraph;
+use super::prose::{count, draw_rest, paragraph};
 use super::release::{draw_counts, draw_rules};
 use super::table::draw_table;
 use super::{Extent, Terminal};
@@ -179,9 +179,9 @@ fn first_kinds(review: &Review, n_rows: usize) -> Table {
         table.push([
             need.said.into(),
             need.n_found.into(),
-            count_or_blank(need.n_released),
-            count_or_blank(need.n_open),
-            count_or_blank(need.n_settled),
+            Cell::count_or_dash(need.n_released),
+            Cell::count_or_dash(need.n_open),
+            Cell::count_or_dash(need.n_settled),
             Cell::maybe(newest.map(day_of)),
         ]);
     }
@@ -191,9 +191,9 @@ fn first_kinds(review: &Review, n_rows: usize) -> Table {
         table.push([
             format!("{} further kinds, below", rest.len()).into(),
             sum(|need| need.n_found).into(),
-            count_or_blank(sum(|need| need.n_released)),
-            count_or_blank(sum(|need| need.n_open)),
-            count_or_blank(sum(|need| need.n_settled)),
+            Cell::count_or_dash(sum(|need| need.n_released)),
+            Cell::count_or_dash(sum(|need| need.n_open)),
+            Cell::count_or_dash(sum(|need| need.n_settled)),
             Cell::Blank,
         ]);
     }
@@ -374,17 +374,6 @@ fn draw_need(need: &Need, terminal: &Terminal) -> String {
     out.push_str(&draw_table(&table.without_blank_columns(), 0, terminal));
     out.push_str(&draw_rest(need.cases.len() - n_drawn, terminal));
     out
-}
-
-fn draw_rest(n_left: usize, terminal: &Terminal) -> String {
-    match n_left {
-        0 => String::new(),
-        n => paragraph(
-            "",
-            &format!("... and {n} more; --all lists every one."),
-            terminal.width,
-        ),
-    }
 }
 
 fn draw_programs(review: &Review, terminal: &Terminal) -> String {
@@ -716,14 +705,6 @@ fn say_by_unit(by_unit: &BTreeMap<String, usize>) -> String {
 
 fn day_of(when: &str) -> &str {
     when.split(' ').next().unwrap_or(when)
-}
-
-fn count(n: usize, one: &str, several: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { several })
-}
-
-fn count_or_blank(n: u64) -> Cell {
-    if n == 0 { "-".into() } else { n.into() }
 }
 
 fn name_or_unknown(name: Option<&str>) -> Cell {

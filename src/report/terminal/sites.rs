@@ -3,7 +3,7 @@
 use super::Terminal;
 use super::caution::draw_cautions;
 use super::findings::say_p;
-use super::prose::paragraph;
+use super::prose::{count, draw_rest, paragraph};
 use super::table::draw_table;
 use crate::analyse::across_sites::{ACCEPTED, FEWEST_SITES};
 use crate::analyse::contrast::{Contrast, LEAST_RATIO};
@@ -40,15 +40,19 @@ fn draw_title(report: &SitesReport, terminal: &Terminal) -> String {
     let days = match (totals.first_day, totals.last_day) {
         (Some(first), Some(last)) => format!(
             ", {first} to {last} ({})",
-            count(totals.n_days.unsigned_abs(), "day", "days")
+            count(
+                usize::try_from(totals.n_days).unwrap_or_default(),
+                "day",
+                "days"
+            )
         ),
         _ => String::new(),
     };
     let counts = format!(
         "{}, {}, {}{days}, {} a person.",
-        count(totals.n_sites as u64, "site", "sites"),
-        count(totals.n_units as u64, "unit", "units"),
-        count(totals.n_cycles as u64, "cycle", "cycles"),
+        count(totals.n_sites, "site", "sites"),
+        count(totals.n_units, "unit", "units"),
+        count(totals.n_cycles, "cycle", "cycles"),
         match totals.n_loads_for_person {
             1 => "1 load that needs".to_owned(),
             n => format!("{n} loads that need"),
@@ -57,8 +61,8 @@ fn draw_title(report: &SitesReport, terminal: &Terminal) -> String {
     let mut out = terminal.lead("SITES", &counts);
     let mut parts = vec![format!(
         "Of {}, {} let go against the records, {} with evidence lacking.",
-        count(totals.n_loads as u64, "load", "loads"),
-        count(totals.n_let_go_against as u64, "was", "were"),
+        count(totals.n_loads, "load", "loads"),
+        count(totals.n_let_go_against, "was", "were"),
         totals.n_let_go_lacking,
     )];
     parts.push(match report.as_of {
@@ -142,13 +146,13 @@ fn draw_table_of_sites(report: &SitesReport, terminal: &Terminal) -> String {
             site.site.clone().into(),
             site.n_cycles.into(),
             site.n_loads.into(),
-            count_or_dash(site.n_for_person(Decision::Recall) as u64),
-            count_or_dash(site.n_for_person(Decision::Reject) as u64),
-            count_or_dash(site.n_for_person(Decision::Hold) as u64),
-            count_or_dash(site.n_for_person(Decision::Quarantine) as u64),
+            Cell::count_or_dash(site.n_for_person(Decision::Recall) as u64),
+            Cell::count_or_dash(site.n_for_person(Decision::Reject) as u64),
+            Cell::count_or_dash(site.n_for_person(Decision::Hold) as u64),
+            Cell::count_or_dash(site.n_for_person(Decision::Quarantine) as u64),
             say_share(site.n_failed, site.n_load_cycles).into(),
-            count_or_dash(site.n_bi_growths),
-            count_or_dash(site.n_findings as u64),
+            Cell::count_or_dash(site.n_bi_growths),
+            Cell::count_or_dash(site.n_findings as u64),
         ]);
     }
     if known.len() > 1 {
@@ -161,13 +165,13 @@ fn draw_table_of_sites(report: &SitesReport, terminal: &Terminal) -> String {
             "all".into(),
             totals.n_cycles.into(),
             totals.n_loads.into(),
-            count_or_dash(sum(Decision::Recall)),
-            count_or_dash(sum(Decision::Reject)),
-            count_or_dash(sum(Decision::Hold)),
-            count_or_dash(sum(Decision::Quarantine)),
+            Cell::count_or_dash(sum(Decision::Recall)),
+            Cell::count_or_dash(sum(Decision::Reject)),
+            Cell::count_or_dash(sum(Decision::Hold)),
+            Cell::count_or_dash(sum(Decision::Quarantine)),
             say_share(totals.n_failed, totals.n_load_cycles).into(),
-            count_or_dash(totals.n_bi_growths),
-            count_or_dash(totals.n_findings as u64),
+            Cell::count_or_dash(totals.n_bi_growths),
+            Cell::count_or_dash(totals.n_findings as u64),
         ]);
     }
     let mut out = format!("\n{}", draw_table(&table, 0, terminal));
@@ -292,7 +296,7 @@ fn say_outcome(n_comparisons: usize, n_stand_out: usize) -> String {
         (0, _) => "nothing to compare.".to_owned(),
         (n, 0) => format!(
             "nothing stands out in {}.",
-            count(n as u64, "comparison", "comparisons")
+            count(n, "comparison", "comparisons")
         ),
         (n, out) => format!(
             "{} out in {}.",
@@ -301,7 +305,7 @@ fn say_outcome(n_comparisons: usize, n_stand_out: usize) -> String {
             } else {
                 format!("{out} stand")
             },
-            count(n as u64, "comparison", "comparisons")
+            count(n, "comparison", "comparisons")
         ),
     }
 }
@@ -365,7 +369,7 @@ fn draw_next_steps(report: &SitesReport, terminal: &Terminal) -> String {
     if n_more > 0 {
         let said = format!(
             "{} more in the order of the table.",
-            count(n_more as u64, "site", "sites")
+            count(n_more, "site", "sites")
         );
         out.push_str(&paragraph("    ", &said, terminal.width));
     }
@@ -398,25 +402,6 @@ fn say_share(n: u64, of: u64) -> String {
         return "-".to_owned();
     }
     format!("{n} {:.1} %", 100.0 * n as f64 / of as f64)
-}
-
-fn draw_rest(n_left: usize, terminal: &Terminal) -> String {
-    match n_left {
-        0 => String::new(),
-        n => paragraph(
-            "",
-            &format!("... and {n} more; --all lists every one."),
-            terminal.width,
-        ),
-    }
-}
-
-fn count(n: u64, one: &str, several: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { several })
-}
-
-fn count_or_dash(n: u64) -> Cell {
-    if n == 0 { "-".into() } else { n.into() }
 }
 
 #[cfg(test)]
