@@ -356,6 +356,11 @@ pub(super) fn look_at(root: &Path) -> Result<Found, ArchiveFault> {
             .collect::<io::Result<_>>()
             .map_err(ArchiveFault::disk("can't read", folder))
     };
+    let names = list(root)?;
+    if names.iter().any(|name| name == MANIFEST) {
+        // Another process has made the archive since the manifest was looked for.
+        return look_at(root);
+    }
     let is_ours = |name: &String| [LOCK, OBJECTS, INCOMING].contains(&name.as_str());
     let has_objects = is_there.contains(OBJECTS) && !list(&root.join(OBJECTS))?.is_empty();
     if is_there.contains(SEAL) || has_objects {
@@ -364,7 +369,7 @@ pub(super) fn look_at(root: &Path) -> Result<Found, ArchiveFault> {
             damages: vec![Damage::at(MANIFEST, "it is missing")],
         });
     }
-    if list(root)?.iter().all(is_ours) {
+    if names.iter().all(is_ours) {
         Ok(Found::Nothing)
     } else {
         Err(ArchiveFault::Foreign(shown()))
