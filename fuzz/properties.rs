@@ -2,6 +2,8 @@
 //! by its path, so that what is fuzzed is what is replayed. Every function panics where its property is broken.
 
 use crate::line_account::{count_lines, find_breach};
+use loadbook::archive::fingerprint::Fingerprint;
+use loadbook::archive::manifest::{Chain, FoundSeal, Seal, check_chain, write_line};
 use loadbook::judge::policy::read::read_policy;
 use loadbook::parse::gs1::{find_check_digit, read_element_string};
 use loadbook::parse::layout::compile::compile;
@@ -34,6 +36,7 @@ pub const TARGETS: &[(&str, Property)] = &[
         "policy",
         policy_is_refused_at_a_place_or_read_the_same_twice,
     ),
+    ("archive_manifest", manifest_is_whole_or_its_damage_is_named),
 ];
 
 /// Bytes as records, lenient and strict, each line in exactly one thing.
@@ -170,17 +173,22 @@ pub fn element_string_says_what_it_holds(bytes: &[u8]) {
     }
 }
 
-/// What parts a layout from the strip that it is tried on.
+/// What parts a layout from the strip that it is tried on, and a manifest from its seal.
 const PART: &[u8] = b"\n===\n";
+
+/// The bytes before the line `===` and those after it, if there is one.
+fn split_parts(bytes: &[u8]) -> (&[u8], Option<&[u8]>) {
+    match bytes.windows(PART.len()).position(|window| window == PART) {
+        Some(at) => (&bytes[..at], Some(&bytes[at + PART.len()..])),
+        None => (bytes, None),
+    }
+}
 
 /// A layout, and a strip after a line `===`. The layout has faults that are told at a place in it, or reads the strip with
 /// every line in one thing; so do the layouts that come with loadbook.
 pub fn layout_is_refused_or_keeps_every_line(bytes: &[u8]) {
-    let at = bytes.windows(PART.len()).position(|window| window == PART);
-    let (layout, strip) = match at {
-        Some(at) => (&bytes[..at], &bytes[at + PART.len()..]),
-        None => (bytes, bytes),
-    };
+    let (layout, strip) = split_parts(bytes);
+    let strip = strip.unwrap_or(bytes);
     read_conserved(strip, &LayoutChoice::ByContent(shipped().to_vec()));
     let text = LayoutText {
         name: "fuzzed".to_owned(),
@@ -212,5 +220,96 @@ pub fn policy_is_refused_at_a_place_or_read_the_same_twice(bytes: &[u8]) {
             }
         }
         Ok(policy) => assert_eq!(read_policy("fuzzed.toml", &text).as_ref(), Ok(&policy)),
+    }
+}
+
+/// What must hold of a manifest as it was found, whatever its bytes are.
+fn assert_account(chain: &Chain, bytes: &[u8]) {
+    assert_eq!(chain.n_bytes + chain.n_torn_bytes, bytes.len() as u64);
+    assert_eq!(chain.fingerprints.len() as u64, chain.n_lines);
+    assert!(chain.n_lines <= bytes.iter().filter(|&&byte| byte == b'\n').count() as u64);
+    assert!(
+        chain
+            .events
+            .iter()
+            .zip(chain.events.iter().skip(1))
+            .all(|((one, _), (next, _))| one < next)
+    );
+    let mut numbers = chain.events.iter().map(|(number, _)| *number);
+    assert!(numbers.all(|number| (1..=chain.n_lines).contains(&number)));
+    for damage in &chain.damages {
+        assert!(!damage.to_string().is_empty(), "a damage says what it is");
+    }
+}
+
+/// The SHA-256 in hexadecimal digits, by the library alone.
+fn sha256(bytes: &[u8]) -> String {
+    use sha2::Digest;
+    let digest = sha2::Sha256::digest(bytes);
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Holds what was found whole against the chain once more, by the JSON and SHA-256 libraries alone: each line names its place
+/// and the line before it, and the seal names the last that it covers.
+fn assert_whole(bytes: &[u8], seal: &Seal) {
+    let mut previous = "0".repeat(64);
+    let n_lines = usize::try_from(seal.n_lines).expect("no more lines than bytes");
+    let lines: Vec<&[u8]> = bytes.split(|&byte| byte == b'\n').take(n_lines).collect();
+    assert_eq!(lines.len(), n_lines);
+    for (place, line) in (1_u64..).zip(lines) {
+        let said: serde_json::Value = serde_json::from_slice(line).expect("a whole line is JSON");
+        assert_eq!(said["line"], place);
+        assert_eq!(said["previous"], previous.as_str());
+        previous = sha256(line);
+    }
+    assert_eq!(seal.last.to_string(), previous);
+}
+
+/// An archive's manifest, and its seal after a line `===`. Damage is named or there is none, which is checked by other means.
+/// Events that are read are written as a manifest that is whole, and one changed byte of that is found.
+pub fn manifest_is_whole_or_its_damage_is_named(bytes: &[u8]) {
+    let (manifest, seal) = split_parts(bytes);
+    let found = match seal.map(Seal::read) {
+        None => FoundSeal::Missing,
+        Some(None) => FoundSeal::Changed,
+        Some(Some(seal)) => FoundSeal::Whole(seal),
+    };
+    let chain = check_chain(manifest, &found);
+    assert_account(&chain, manifest);
+    if let (FoundSeal::Whole(seal), true) = (&found, chain.damages.is_empty()) {
+        assert_whole(manifest, seal);
+    }
+
+    let mut written = Vec::new();
+    let mut last = Fingerprint::zero();
+    let events: Vec<_> = chain.events.into_iter().map(|(_, event)| event).collect();
+    for (number, event) in (1..).zip(&events) {
+        let (line, fingerprint) =
+            write_line(number, last, event.clone()).expect("JSON takes every event");
+        written.extend(line.into_bytes());
+        last = fingerprint;
+    }
+    let seal = Seal {
+        n_lines: events.len() as u64,
+        last,
+    };
+    assert_eq!(Seal::read(seal.write().as_bytes()).as_ref(), Some(&seal));
+    assert_whole(&written, &seal);
+    let found = FoundSeal::Whole(seal);
+    let again = check_chain(&written, &found);
+    assert_account(&again, &written);
+    assert_eq!(again.damages, []);
+    let read_again: Vec<_> = again.events.into_iter().map(|(_, event)| event).collect();
+    assert_eq!(read_again, events);
+    if !written.is_empty() {
+        // Which byte, and what becomes of it, hangs on the input.
+        let chosen = bytes.iter().fold(0_usize, |sum, &byte| {
+            sum.wrapping_mul(31).wrapping_add(usize::from(byte))
+        });
+        let at = chosen % written.len();
+        written[at] ^= 1 << (chosen / written.len() % 8);
+        let changed = check_chain(&written, &found);
+        assert_account(&changed, &written);
+        assert!(!changed.damages.is_empty(), "byte {at} was changed");
     }
 }

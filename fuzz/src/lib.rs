@@ -18,3 +18,14 @@ pub mod parse;
 pub mod reconcile;
 #[path = "../../src/judge/mod.rs"]
 pub mod judge;
+
+/// The manifest alone: what the archive keeps beside it needs polars.
+#[path = "../../src/archive"]
+pub mod archive {
+    pub mod event;
+    pub mod fault;
+    pub mod fingerprint;
+    pub mod manifest;
+    pub mod part;
+    pub mod reading;
+}

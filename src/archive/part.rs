@@ -5,9 +5,10 @@
 //! that Hive began and every engine reads: `cycles/site=fennmarsh/unit=PL-1/month=2026-03`. Read [`PartFolder::of`] first.
 
 use super::fingerprint::Fingerprint;
-use super::store::TABLES;
 use serde::{Deserialize, Serialize};
 
+/// The folder of what is made from the originals and can be made again.
+pub const TABLES: &str = "tables";
 /// The value that stands for none, by which every engine knows a null.
 const NONE: &str = "__HIVE_DEFAULT_PARTITION__";
 /// The most bytes of a value in a folder's name: no file system takes more than 255 for a name.

@@ -8,7 +8,7 @@ use super::fault::{ArchiveFault, Damage};
 use super::fingerprint::Fingerprint;
 use super::manifest::{Chain, FoundSeal, Seal, check_chain};
 use super::object::{KeptObject, OBJECTS, open_regular};
-use super::part::{Part, PartFolder, TablesOrigin};
+use super::part::{Part, PartFolder, TABLES, TablesOrigin};
 use super::reading::Reading;
 use crate::source::gather::Input;
 use chrono::NaiveDateTime;
@@ -24,8 +24,6 @@ pub const SEAL: &str = "seal";
 pub const LOCK: &str = "lock";
 /// The folder of what is coming in and is not there yet.
 pub const INCOMING: &str = "incoming";
-/// The folder of what is made from the originals and can be made again.
-pub const TABLES: &str = "tables";
 /// The folder of what was told to people while records came in; the manifest does not speak of it.
 pub const TOLD: &str = "told";
 

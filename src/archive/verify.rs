@@ -5,8 +5,8 @@
 use super::fault::{ArchiveFault, Damage};
 use super::fingerprint::Fingerprint;
 use super::object::{OBJECTS, check_object, object_name};
-use super::part::Part;
-use super::store::{Archive, INCOMING, LOCK, MANIFEST, SEAL, TABLES, TOLD, read_chain};
+use super::part::{Part, TABLES};
+use super::store::{Archive, INCOMING, LOCK, MANIFEST, SEAL, TOLD, read_chain};
 use super::tables::{find_damaged_parts, list_table_files};
 use std::collections::BTreeSet;
 use std::path::Path;
