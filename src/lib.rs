@@ -33,4 +33,6 @@ pub mod archive;
 
 pub mod simulate;
 
+pub mod selftest;
+
 pub mod cli;

@@ -56,6 +56,19 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         &["diagnose", "measure", "record", "parse::write"],
     ),
     (
+        "selftest",
+        &[
+            "diagnose",
+            "measure",
+            "record",
+            "parse",
+            "reconcile",
+            "judge",
+            "stats",
+            "archive",
+        ],
+    ),
+    (
         "cli",
         &[
             "diagnose",
@@ -71,6 +84,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "report",
             "archive",
             "simulate",
+            "selftest",
         ],
     ),
     ("main", &["cli"]),

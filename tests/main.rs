@@ -37,6 +37,8 @@ mod layouts;
 mod line_account;
 /// Recall scopes against a brute-force oracle and hand-made cases.
 mod recall;
+/// What the installed program checks upon itself.
+mod selftest;
 /// Many departments side by side.
 mod sites;
 /// The statistics and what is published of them.

@@ -5,7 +5,8 @@ pub const EXIT_CODES: &str = "Exit codes:
   0  fine: nothing in the records needs a person
   1  findings that need a person
   2  an input or usage error: a path that can't be read, nothing read at all, an unknown unit, program, cycle or load.
-     Where some files can't be read the others are reviewed all the same, the review says so, and 2 wins over 1.";
+     Where some files can't be read the others are reviewed all the same, the review says so, and 2 wins over 1.
+  3  of selftest alone: this copy of loadbook does not give the known answers and must not be used";
 
 /// How a command ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -16,6 +17,8 @@ pub enum Exit {
     Findings,
     /// The input or the command line is at fault.
     Input,
+    /// This copy of loadbook gives wrong answers; of `selftest` alone.
+    Unsound,
 }
 
 impl Exit {
@@ -25,6 +28,7 @@ impl Exit {
             Exit::Fine => 0,
             Exit::Findings => 1,
             Exit::Input => 2,
+            Exit::Unsound => 3,
         }
     }
 

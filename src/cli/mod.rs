@@ -25,6 +25,7 @@ pub mod recall;
 pub mod release;
 pub mod report;
 pub mod review;
+pub mod selftest;
 pub mod service;
 pub mod show;
 pub mod simulate;
@@ -68,7 +69,8 @@ const EXAMPLES: &str = "Examples:
   loadbook sites region/                      many departments, each in a folder of its own
   loadbook archive add archive/ records/      keep what is new for years
   loadbook follow strips/ --archive archive/  as they are printed: what needs a person, at once
-  loadbook review --archive archive/          any command, from what is kept";
+  loadbook review --archive archive/          any command, from what is kept
+  loadbook selftest                           whether this copy gives the known answers";
 
 fn help_with_exit_codes() -> String {
     format!("{EXAMPLES}\n\n{EXIT_CODES}")
@@ -107,6 +109,8 @@ pub enum Command {
     Convert(convert::ConvertCommand),
     /// Make practice records of an invented department, for teaching and for sizing
     Simulate(simulate::SimulateArgs),
+    /// Check this copy of loadbook: known answers, pass or fail, with their sources
+    Selftest(selftest::SelftestCommand),
     /// Print the shell's completions
     Completions(completions::CompletionsCommand),
     /// Print the manual page
@@ -147,6 +151,7 @@ pub fn run<A: Into<OsString> + Clone>(
         Command::Release(command) => release::run(command, err),
         Command::Recall(command) => recall::run(command, err),
         Command::Policy(command) => policy::run(command),
+        Command::Selftest(command) => selftest::run(command),
         Command::Simulate(args) => match simulate::make(args) {
             Ok(said) => Ok((said + "\n", Exit::Fine)),
             Err(error) => Err(Refusal::new(error.to_string())),

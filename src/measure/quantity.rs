@@ -187,6 +187,8 @@ scaled! {
 
 #[cfg(test)]
 mod tests {
+    //! Published factors and readings are cases of `crate::selftest::units`.
+
     use super::*;
     use proptest::prelude::*;
     use uom::si::f64 as si;
@@ -196,36 +198,8 @@ mod tests {
         Temperature::new(number, TemperatureUnit::Fahrenheit).celsius()
     }
 
-    fn kilopascal_absolute(number: f64, unit: PressureUnit) -> f64 {
-        let gauge = Pressure::new(number, unit, Datum::Gauge);
-        gauge.absolute(STANDARD_ATMOSPHERE).pascal() / 1_000.0
-    }
-
-    #[test]
-    fn fahrenheit_is_read_as_the_published_celsius() {
-        // CALC, reference/standards.md, section 10, "Traps", by t/°C = (t/°F - 32)/1.8 (NIST SP 811 (2008), B.8, MEM).
-        for (fahrenheit, celsius) in [
-            (250.0, 121.11),
-            (270.0, 132.22),
-            (275.0, 135.00),
-            (122.0, 50.0),
-        ] {
-            assert!((celsius_of_fahrenheit(fahrenheit) - celsius).abs() < 0.005);
-        }
-        // The fixed points of water and the one number that both scales share (definition of the scales).
-        for (fahrenheit, celsius) in [(32.0, 0.0), (212.0, 100.0), (-40.0, -40.0)] {
-            assert!((celsius_of_fahrenheit(fahrenheit) - celsius).abs() < 1e-9);
-        }
-        // A difference of 1 F is 0.556 K: the 32 does not come in twice (CALC, as above).
-        let difference = celsius_of_fahrenheit(251.0) - celsius_of_fahrenheit(250.0);
-        assert!((difference - 0.556).abs() < 0.0005);
-    }
-
     #[test]
     fn gauge_pressure_is_raised_by_the_ambient_pressure() {
-        // CALC, reference/standards.md, section 10, "Traps"; ambient 101.325 kPa.
-        assert!((kilopascal_absolute(15.0, PressureUnit::Psi) - 204.75).abs() < 0.005);
-        assert!((kilopascal_absolute(-26.0, PressureUnit::InchOfMercury) - 13.28).abs() < 0.005);
         // An absolute pressure stays what it is, whatever the ambient pressure.
         let absolute = Pressure::new(15.0, PressureUnit::Psi, Datum::Absolute);
         for ambient in [STANDARD_ATMOSPHERE, AbsolutePressure::from_pascal(83_000.0)] {
@@ -236,42 +210,6 @@ mod tests {
         let gauge = Pressure::new(15.0, PressureUnit::Psi, Datum::Gauge);
         let high_site = AbsolutePressure::from_pascal(83_000.0);
         assert!((gauge.absolute(high_site).pascal() - 186_421.355).abs() < 0.001);
-    }
-
-    #[test]
-    fn millitorr_is_read_as_the_published_pascal() {
-        // CALC, reference/standards.md, section 10: 400 mTorr = 53.33 Pa = 0.533 mbar.
-        let pressure = Pressure::new(400.0, PressureUnit::Millitorr, Datum::Absolute);
-        assert!((pressure.pascal() - 53.33).abs() < 0.005);
-        assert!((pressure.pascal() / PressureUnit::Millibar.factor() - 0.533).abs() < 0.0005);
-    }
-
-    #[test]
-    fn steam_table_is_the_same_in_every_printed_unit() {
-        // CALC from IAPWS R7-97(2012), reference/standards.md, section 2: each row in kPa, mbar, psi absolute and psi
-        // gauge, to the digits given there.
-        for (kpa, mbar, psia, psig) in [
-            (101.42, 1014.2, 14.71, 0.01),
-            (205.04, 2050.4, 29.74, 15.04),
-            (205.76, 2057.6, 29.84, 15.15),
-            (286.82, 2868.2, 41.60, 26.90),
-            (304.20, 3042.0, 44.12, 29.42),
-            (331.85, 3318.5, 48.13, 33.44),
-        ] {
-            let pascal = |number: f64, unit, datum| {
-                Pressure::new(number, unit, datum)
-                    .absolute(STANDARD_ATMOSPHERE)
-                    .pascal()
-            };
-            let expected = kpa * 1_000.0;
-            let in_mbar = pascal(mbar, PressureUnit::Millibar, Datum::Absolute);
-            let in_psia = pascal(psia, PressureUnit::Psi, Datum::Absolute);
-            let in_psig = pascal(psig, PressureUnit::Psi, Datum::Gauge);
-            // Half of the last digit printed, of both numbers: 5 Pa of kPa; 0.005 psi is 35 Pa.
-            assert!((in_mbar - expected).abs() <= 10.0, "{mbar} mbar");
-            assert!((in_psia - expected).abs() <= 40.0, "{psia} psi");
-            assert!((in_psig - expected).abs() <= 40.0, "{psig} psi gauge");
-        }
     }
 
     proptest! {

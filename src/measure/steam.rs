@@ -74,99 +74,10 @@ pub fn saturation_celsius(pressure: AbsolutePressure) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
+    //! The values of the release and of a reference library are cases of `crate::selftest::steam`.
+
     use super::*;
     use proptest::prelude::*;
-
-    fn megapascal(kelvin: f64) -> f64 {
-        saturation_pressure(kelvin - ZERO_CELSIUS).unwrap().pascal() / 1e6
-    }
-
-    fn kelvin(megapascal: f64) -> f64 {
-        saturation_celsius(AbsolutePressure::from_pascal(megapascal * 1e6)).unwrap() + ZERO_CELSIUS
-    }
-
-    #[test]
-    fn pressures_are_the_check_values_of_the_release() {
-        // IAPWS R7-97(2012), Table 35 (values as in reference/standards.md, section 2; the table's number from memory).
-        for (at, expected) in [
-            (300.0, 0.353_658_941e-2),
-            (500.0, 0.263_889_776e1),
-            (600.0, 0.123_443_146e2),
-        ] {
-            assert!((megapascal(at) / expected - 1.0).abs() < 2e-9, "{at} K");
-        }
-    }
-
-    #[test]
-    fn temperatures_are_the_check_values_of_the_release() {
-        // IAPWS R7-97(2012), Table 36, from memory; held against a library in the next test as well.
-        for (at, expected) in [
-            (0.1, 0.372_755_919e3),
-            (1.0, 0.453_035_632e3),
-            (10.0, 0.584_149_488e3),
-        ] {
-            assert!((kelvin(at) - expected).abs() < 1e-6, "{at} MPa");
-        }
-    }
-
-    #[test]
-    fn both_directions_agree_with_the_reference_library() {
-        // tests/reference/steam_saturation.csv: Python library iapws, written by steam_saturation.py beside it.
-        let table = include_str!("../../tests/reference/steam_saturation.csv");
-        let mut n_rows = 0;
-        for row in table.lines().skip(1) {
-            let (celsius, pascal) = row.split_once(',').unwrap();
-            let (celsius, pascal): (f64, f64) = (celsius.parse().unwrap(), pascal.parse().unwrap());
-            let ours = saturation_pressure(celsius).unwrap().pascal();
-            assert!(
-                (ours / pascal - 1.0).abs() < 1e-9,
-                "{celsius} C: {ours} and {pascal}"
-            );
-            let back = saturation_celsius(AbsolutePressure::from_pascal(pascal)).unwrap();
-            assert!(
-                (back - celsius).abs() < 1e-6,
-                "{pascal} Pa: {back} and {celsius}"
-            );
-            n_rows += 1;
-        }
-        assert!(n_rows > 150);
-    }
-
-    #[test]
-    fn sterilizing_temperatures_have_the_pressures_of_the_table() {
-        // CALC from IAPWS R7-97(2012) by other code, reference/standards.md, section 2, to the digits given there.
-        for (celsius, kilopascal) in [
-            (100.0, 101.42),
-            (115.0, 169.18),
-            (121.0, 205.04),
-            (124.0, 225.17),
-            (126.0, 239.46),
-            (129.0, 262.27),
-            (132.0, 286.82),
-            (134.0, 304.20),
-            (135.0, 313.20),
-            (137.0, 331.85),
-        ] {
-            let ours = saturation_pressure(celsius).unwrap().pascal() / 1_000.0;
-            assert!((ours - kilopascal).abs() <= 0.005_1, "{celsius} C: {ours}");
-        }
-        for (kilopascal, celsius) in [
-            (200.0, 120.21),
-            (210.0, 121.76),
-            (240.0, 126.07),
-            (300.0, 133.53),
-            (304.0, 133.98),
-            (310.0, 134.65),
-            (320.0, 135.74),
-        ] {
-            let ours =
-                saturation_celsius(AbsolutePressure::from_pascal(kilopascal * 1_000.0)).unwrap();
-            assert!(
-                (ours - celsius).abs() <= 0.005_1,
-                "{kilopascal} kPa: {ours}"
-            );
-        }
-    }
 
     #[test]
     fn outside_the_line_there_is_nothing() {

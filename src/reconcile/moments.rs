@@ -233,45 +233,6 @@ mod tests {
     use super::*;
     use crate::reconcile::case::{an_hour_reading, cycle, local, stamp};
 
-    const TABLE: &str = include_str!("../../tests/reference/zoneinfo_table.csv");
-
-    /// Python's zoneinfo (PEP 495 and PEP 615) over the IANA time zone database, as made by
-    /// tests/reference/zoneinfo_table.py; its version is on the table's first line.
-    #[test]
-    fn local_times_around_clock_changes_are_read_as_zoneinfo_reads_them() {
-        let rows: Vec<Vec<&str>> = TABLE
-            .lines()
-            .skip(2)
-            .map(|line| line.split(',').collect())
-            .collect();
-        let (mut n_plain, mut n_skipped, mut n_doubled) = (0, 0, 0);
-        for pair in rows.chunks(2) {
-            let zone: Tz = pair[0][0].parse().unwrap();
-            let written = stamp(pair[0][1]);
-            assert_eq!(pair[0][1], pair[1][1]);
-            let offsets: Vec<i64> = pair.iter().map(|row| row[3].parse().unwrap()).collect();
-            let at = |offset: i64| Moment {
-                local: written.local,
-                utc: Some((written.local - TimeDelta::seconds(offset)).and_utc()),
-            };
-            let expected = if pair[0][4] == "0" {
-                n_skipped += 1;
-                Meaning::Skipped(at(offsets[0]))
-            } else if offsets[0] != offsets[1] {
-                n_doubled += 1;
-                Meaning::Doubled {
-                    first: at(offsets[0]),
-                    second: at(offsets[1]),
-                }
-            } else {
-                n_plain += 1;
-                Meaning::Plain(at(offsets[0]))
-            };
-            assert_eq!(read_stamp(&written, Some(zone)), expected, "{pair:?}");
-        }
-        assert!(n_plain > 100 && n_skipped > 50 && n_doubled > 50);
-    }
-
     #[test]
     fn written_offset_wins_over_the_zone() {
         let mut written = stamp("2026-07-01 07:00:00");

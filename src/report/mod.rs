@@ -33,6 +33,7 @@ pub mod recall;
 pub mod release;
 pub mod review;
 pub mod scope;
+pub mod selftest;
 pub mod service;
 pub mod show;
 pub mod sites;

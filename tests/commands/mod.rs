@@ -15,6 +15,8 @@ mod release;
 mod review;
 /// The samples against their answer sheet.
 mod samples;
+/// The program checks itself.
+mod selftest;
 /// The units ranked for service.
 mod service;
 /// One cycle or load in full.

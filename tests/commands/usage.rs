@@ -4,7 +4,7 @@ use super::{run, run_with_input};
 fn help_of_every_command_has_examples_and_exit_codes() {
     for command in [
         "review", "read", "show", "release", "recall", "policy", "export", "archive", "follow",
-        "sites",
+        "sites", "selftest",
     ] {
         let help = run(&[command, "--help"]);
         assert_eq!(help.code, 0);

@@ -296,6 +296,7 @@ fn every_reading_command_is_in_the_list() {
         "layout",
         "archive",
         "sites",
+        "selftest",
         "simulate",
         "completions",
         "man",

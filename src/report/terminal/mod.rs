@@ -19,6 +19,7 @@ pub mod reason;
 pub mod recall;
 pub mod release;
 pub mod review;
+pub mod selftest;
 pub mod show;
 pub mod sites;
 pub mod table;
