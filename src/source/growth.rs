@@ -6,6 +6,8 @@ use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use crate::measure::count::Counting;
+
 /// How many bytes of a text are whole lines: up to its last line feed, with it. In UTF-16, which its byte order mark
 /// tells (RFC 2781, 3.2), a line feed is two bytes.
 pub fn n_whole_line_bytes(bytes: &[u8]) -> usize {
@@ -15,13 +17,13 @@ pub fn n_whole_line_bytes(bytes: &[u8]) -> usize {
         _ => None,
     };
     match wide {
-        None => memchr::memrchr(b'\n', bytes).map_or(0, |at| at + 1),
+        None => memchr::memrchr(b'\n', bytes).map_or(0, |at| at.saturating_add(1)),
         Some(line_feed) => {
             let (pairs, _) = bytes.as_chunks::<2>();
             pairs
                 .iter()
                 .rposition(|pair| *pair == line_feed)
-                .map_or(0, |at| (at + 1) * 2)
+                .map_or(0, |at| at.saturating_add(1).saturating_mul(2))
         }
     }
 }
@@ -40,7 +42,7 @@ pub fn find_beginning(bytes: &[u8], sizes: &BTreeSet<u64>) -> Vec<(u64, String)>
             break;
         };
         hash.update(more);
-        n_taken += more.len();
+        n_taken.add_many(more.len());
         found.push((size, to_hex(hash.clone())));
     }
     found
