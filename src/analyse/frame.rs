@@ -456,7 +456,7 @@ fn stage_rows(row: usize, cycle: &Cycle) -> Vec<StageRow> {
             None => cycle.ended.as_ref().map(|ended| ended.value),
         };
         let Some(seconds) = next
-            .map(|next| i64::from(next.0) - i64::from(stage.began.0))
+            .map(|next| i64::from(next.0).saturating_sub(i64::from(stage.began.0)))
             .filter(|seconds| *seconds >= 0)
         else {
             continue;
