@@ -187,6 +187,6 @@ fn read_line(
     lines
         .lines_from(span, n)
         .into_iter()
-        .nth(n - 1)
+        .nth(n.saturating_sub(1))
         .map(|shown| shown.text)
 }

@@ -138,7 +138,12 @@ pub fn draw_facts(sheet: &Sheet<'_>, review: &Review) -> Vec<Markup> {
 
 fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
     let texts = sheet.texts;
-    let n_taken = review.findings.findings.len().min(N_UNUSUAL) + review.needs.len();
+    let n_taken = review
+        .findings
+        .findings
+        .len()
+        .min(N_UNUSUAL)
+        .saturating_add(review.needs.len());
     let n_first = N_ROWS.saturating_sub(n_taken).clamp(1, N_FIRST);
     html! {
         p class="lead" { (say_lead(sheet, review)) }
@@ -164,7 +169,7 @@ fn say_lead(sheet: &Sheet<'_>, review: &Review) -> String {
     let n_open: u64 = review
         .needs
         .iter()
-        .map(|need| need.n_open + need.n_released)
+        .map(|need| need.n_open.saturating_add(need.n_released))
         .sum();
     if n_against > 0 {
         return texts.with(
@@ -338,7 +343,7 @@ fn draw_lots(sheet: &Sheet<'_>, lots: &[LotRow]) -> Option<Section> {
                                 td class="num" { (texts.percent(lot.n_against, lot.n_used)) }
                                 td { @for (unit, n) in &lot.units { span class="nowrap" { (unit) ": " (texts.count(*n)) } " " } }
                                 td { (sheet.cited.links(lot.against.iter().take(6)))
-                                    @if lot.against.len() > 6 { br; (texts.with("more", &[("n", (lot.against.len() - 6).into())])) } }
+                                    @if lot.against.len() > 6 { br; (texts.with("more", &[("n", lot.against.len().saturating_sub(6).into())])) } }
                             }
                         }
                     }
