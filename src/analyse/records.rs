@@ -257,3 +257,36 @@ fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
     }
     asking.take(FindingKind::PrintoutsMissing, question.answer());
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::analyse::find_findings;
+    use crate::parse::{Strictness, read_bytes};
+    use crate::reconcile::{Site, join_history};
+
+    /// Two printouts of each of so many units: its first counter, and one that it can just reach in 95 years.
+    fn far_counters(n_units: u32) -> String {
+        let printout = |unit: u32, counter: u32, started: &str| {
+            format!(
+                "loadbook printout 1\nunit: ST-{unit}\nprocess: steam\nprogram: wrapped\ncounter: {counter}\n\
+                 started: {started} 07:00:00\nended: 07:40:00\noutcome: completed\nend\n"
+            )
+        };
+        (1..=n_units)
+            .map(|unit| printout(unit, 1, "2005-01-01") + &printout(unit, 9_900_000, "2099-12-31"))
+            .collect()
+    }
+
+    #[test]
+    fn more_missing_printouts_than_a_count_holds_are_no_overflow() {
+        let records = read_bytes(far_counters(440).as_bytes(), Strictness::Infer);
+        let (history, _) = join_history(records.cycles, records.entries, Site::default());
+        let n_missing: u64 = history
+            .missing
+            .iter()
+            .map(|run| u64::from(run.n_missing()))
+            .sum();
+        assert!(n_missing > u64::from(u32::MAX), "{n_missing}");
+        assert!(find_findings(&history).is_ok());
+    }
+}

@@ -507,7 +507,7 @@ impl<'s> Session<'s> {
     /// The last line, and how it ended.
     fn end(mut self, err: &mut dyn Write) -> (String, Exit) {
         let tally = self.follower.tally();
-        let has_read = tally.n_cycles.saturating_add(tally.n_entries) > 0;
+        let has_read = tally.n_cycles > 0 || tally.n_entries > 0;
         if !has_read && (self.command.once || self.command.path == PIPE) {
             self.hinder(
                 "nothing was read: no complete printout and no log entry in what was named",

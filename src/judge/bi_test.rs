@@ -418,3 +418,15 @@ pub fn loads_around(
     }
     around
 }
+
+#[cfg(test)]
+mod tests {
+    use super::week_before;
+    use chrono::NaiveDateTime;
+
+    #[test]
+    fn the_first_moment_that_there_is_has_no_week_before_it() {
+        assert_eq!(week_before(NaiveDateTime::MIN), NaiveDateTime::MIN);
+        assert!(week_before(NaiveDateTime::MAX) < NaiveDateTime::MAX);
+    }
+}

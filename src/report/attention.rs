@@ -237,7 +237,12 @@ impl Need {
 
     /// Whether a person is still needed.
     pub fn is_open(&self) -> bool {
-        self.n_released.saturating_add(self.n_open) > 0
+        self.n_for_person() > 0
+    }
+
+    /// How many cases a person is needed for.
+    pub fn n_for_person(&self) -> u64 {
+        self.n_released.saturating_add(self.n_open)
     }
 }
 

@@ -257,10 +257,8 @@ pub fn reduce_site(
     review: &Review,
     reviewed: &Reviewed<'_>,
 ) -> SiteSummary {
-    let state = match (
-        review.n_cycles.saturating_add(review.intake.n_entries),
-        problems.len(),
-    ) {
+    let n_read = review.n_cycles.saturating_add(review.intake.n_entries);
+    let state = match (n_read, problems.len()) {
         (0, _) => SiteState::NothingRead,
         (_, 0) => SiteState::Read,
         _ => SiteState::PartlyRead,
@@ -327,7 +325,7 @@ fn find_gravest(review: &Review) -> Option<Gravest> {
     });
     of_finding.or_else(|| {
         let need = review.needs.iter().find(|need| need.is_open())?;
-        let n = need.n_released.saturating_add(need.n_open);
+        let n = need.n_for_person();
         Some(Gravest {
             what: need.said,
             about: format!("{n} not settled"),
@@ -636,11 +634,8 @@ impl SitesReport {
     /// Whether anything needs a person.
     pub fn needs_person(&self) -> bool {
         self.sites.iter().any(|site| site.needs_person)
-            || self
-                .lots
-                .n_stand_out
-                .saturating_add(self.shares.n_stand_out)
-                > 0
+            || self.lots.n_stand_out > 0
+            || self.shares.n_stand_out > 0
     }
 
     /// Whether a site could not be read, or holds nothing, or there is none.

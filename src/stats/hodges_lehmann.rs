@@ -91,7 +91,7 @@ fn middle_of_rows(rows: &[Row], sorted: &[f64]) -> Result<f64, Reason> {
 /// The sum with `rank` sums before it.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "low is below high, a split is not before its row, and the sums of fewer than 2^32 values are below 2^63"
+    reason = "low is below high, a split is not before its row, and 2^32 values, whose sums would overflow, take 32 GB"
 )]
 fn select(rows: &[Row], sorted: &[f64], rank: u64) -> Result<f64, Reason> {
     // Of each row the columns that are still candidates.

@@ -43,7 +43,7 @@ impl Slopes {
     /// From finite times and values of equal length, at most 2³² − 1 of them.
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "pairs of at most 2^32 - 1 points are below 2^63, and those of one time are among them"
+        reason = "n (n - 1) of at most 2^32 - 1 points is below 2^64, and the pairs of one time are among all"
     )]
     pub(super) fn of(times: &[f64], values: &[f64]) -> Self {
         let mut points: Vec<(f64, f64)> =

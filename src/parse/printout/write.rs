@@ -253,7 +253,7 @@ impl<W: io::Write> Lines<'_, W> {
         let (Some(before), Some(told)) = (moment(from), moment(at.0)) else {
             return "00:00:00".to_owned();
         };
-        let step = i64::from(at.0).saturating_sub(i64::from(from));
+        let step = at.since(Elapsed(from));
         let days = told.date().signed_duration_since(before.date()).num_days();
         let told_by_time_alone = match days {
             0 => step >= 0,

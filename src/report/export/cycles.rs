@@ -442,7 +442,7 @@ pub fn list_stages<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Stage
                     began_local,
                     began_utc,
                     duration_s: until
-                        .map(|until| i64::from(until.0).saturating_sub(i64::from(stage.began.0)))
+                        .map(|until| until.since(stage.began))
                         .filter(|seconds| *seconds >= 0),
                     duration_min_s: limit(stage, Bound::Min),
                     duration_max_s: limit(stage, Bound::Max),

@@ -8,6 +8,7 @@ use super::findings::{say_about, say_finding_kind, say_next};
 use super::needs::{draw_cases, draw_summary, say_kind};
 use super::page::{Page, Section};
 use crate::measure::count::Counting;
+use crate::report::attention::Need;
 use crate::report::findings::{FindingRow, Findings};
 use crate::report::monthly::{
     ImplantBi, MonthFigures, Monthly, ScheduleRow, SiteFigures, TestDays,
@@ -179,12 +180,7 @@ fn draw_unusual(sheet: &Sheet<'_>, findings: &Findings) -> Markup {
 fn draw_front(sheet: &Sheet<'_>, parts: &MonthlyParts) -> Markup {
     let texts = sheet.texts;
     let monthly = &parts.monthly;
-    let n_open = |needs: &[crate::report::attention::Need]| -> u64 {
-        needs
-            .iter()
-            .map(|need| need.n_open.saturating_add(need.n_released))
-            .sum()
-    };
+    let n_open = |needs: &[Need]| -> u64 { needs.iter().map(Need::n_for_person).sum() };
     let Some(current) = monthly.all.current() else {
         return html! { p class="lead" { (texts.say("monthly-nothing")) } };
     };

@@ -12,7 +12,7 @@ use super::lengths::draw_series;
 use super::needs::{draw_first, draw_needs, draw_summary};
 use super::page::{Page, Section};
 use crate::judge::decision::Decision;
-use crate::report::attention::NeedKind;
+use crate::report::attention::{Need, NeedKind};
 use crate::report::lengths::LengthSeries;
 use crate::report::lots::LotRow;
 use crate::report::recall::RecallReport;
@@ -166,11 +166,7 @@ fn say_lead(sheet: &Sheet<'_>, review: &Review) -> String {
     let texts = sheet.texts;
     // The same loads as in the table of decisions and on the terminal.
     let n_against = review.n_let_go(&[Decision::Recall, Decision::Reject]) as u64;
-    let n_open: u64 = review
-        .needs
-        .iter()
-        .map(|need| need.n_open.saturating_add(need.n_released))
-        .sum();
+    let n_open: u64 = review.needs.iter().map(Need::n_for_person).sum();
     if n_against > 0 {
         return texts.with(
             "lead-against",

@@ -47,12 +47,10 @@ pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
     let place = inert::text(&place).into_owned();
     let left = terminal
         .width
-        .saturating_sub(width_of(&head).saturating_add(1));
-    if width_of(&seen)
-        .saturating_add(2)
-        .saturating_add(width_of(&place))
-        <= left
-    {
+        .saturating_sub(width_of(&head))
+        .saturating_sub(1);
+    let both = width_of(&seen).saturating_add(width_of(&place));
+    if both.saturating_add(2) <= left {
         return format!("{head} {seen}  {place}\n");
     }
     let room = terminal.width.saturating_sub(width_of(INDENT));
@@ -67,10 +65,8 @@ pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
         }
     };
     let first = format!("{head} {first}");
-    let rest = shorten_end(
-        &rest,
-        room.saturating_sub(width_of(&place).saturating_add(2)),
-    );
+    let room_beside = room.saturating_sub(width_of(&place)).saturating_sub(2);
+    let rest = shorten_end(&rest, room_beside);
     if rest.is_empty() || rest == LEFT_OUT {
         return format!("{}\n{INDENT}{place}\n", first.trim_end());
     }

@@ -104,9 +104,9 @@ pub fn draw_findings(findings: &Findings, terminal: &Terminal) -> String {
         }
     );
     out.push_str(&paragraph("", &said, terminal.width));
-    for (n, row) in findings.findings.iter().enumerate() {
+    for (n, row) in (1..).zip(&findings.findings) {
         out.push('\n');
-        out.push_str(&draw_finding(n.saturating_add(1), row, terminal));
+        out.push_str(&draw_finding(n, row, terminal));
     }
     out
 }

@@ -265,7 +265,7 @@ fn draw_title(review: &Review, terminal: &Terminal) -> String {
 
 /// The first sentence of the review.
 fn say_needs(review: &Review) -> String {
-    if review.n_cycles.saturating_add(review.n_loads) == 0 {
+    if review.n_cycles == 0 && review.n_loads == 0 {
         return "There is no cycle and no load in what was read.".to_owned();
     }
     if review.needs.is_empty() {
@@ -319,12 +319,12 @@ fn draw_next_steps(review: &Review, terminal: &Terminal) -> String {
         return String::new();
     }
     let mut out = format!("\n{}\n", terminal.heading("WHAT TO DO NEXT"));
-    for (n, need) in open.iter().enumerate() {
-        let lead = format!("{:>2}. ", n.saturating_add(1));
+    for (n, need) in (1..).zip(&open) {
+        let lead = format!("{n:>2}. ");
         let words = format!(
             "{} ({} not settled). {}",
             need.said,
-            need.n_released.saturating_add(need.n_open),
+            need.n_for_person(),
             need.next
         );
         out.push_str(&paragraph(&lead, &words, terminal.width));

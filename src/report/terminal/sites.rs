@@ -365,12 +365,8 @@ fn draw_next_steps(report: &SitesReport, terminal: &Terminal) -> String {
         return String::new();
     }
     let mut out = format!("\n{}\n", terminal.heading("WHAT TO DO NEXT"));
-    for (n, step) in steps.iter().enumerate() {
-        out.push_str(&paragraph(
-            &format!("{:>2}. ", n.saturating_add(1)),
-            step,
-            terminal.width,
-        ));
+    for (n, step) in (1..).zip(&steps) {
+        out.push_str(&paragraph(&format!("{n:>2}. "), step, terminal.width));
     }
     let n_more = known_sites(report)
         .filter(|site| site.needs_person)
