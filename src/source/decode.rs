@@ -3,7 +3,6 @@
 //! Almost every line is plain ASCII and passes untouched. Of the others this module keeps, for every byte of the text,
 //! the byte of the original line that it came from, so that a span is exact in the file as it lies on disk.
 
-use crate::measure::count::Counting;
 use encoding_rs::WINDOWS_1252;
 
 /// The character that separates elements of a scanned GS1 string (FNC1 as transmitted).
@@ -135,7 +134,7 @@ pub fn decode_utf16_line(units: &[u16], into: &mut Decoded) {
         if !is_unwanted(character) || character == char::from(GROUP_SEPARATOR) {
             into.push(character, at.saturating_mul(2));
         }
-        at.add_many(character.len_utf16());
+        at = at.saturating_add(character.len_utf16());
     }
     into.finish(units.len().saturating_mul(2));
 }

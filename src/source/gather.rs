@@ -4,7 +4,6 @@ use super::decode::{Charset, Decoded, Decoding, decode_line, decode_utf16_line};
 use super::lines::{Line, StreamTally, find_compression, read_lines_as};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, ShownLine, Span};
-use crate::measure::count::Counting;
 use serde::Serialize;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
@@ -225,7 +224,7 @@ pub fn gather(paths: &[String]) -> Gathered {
         let mut n_matched = 0_usize;
         // `glob` gives its matches in alphabetical order.
         for found in matches.into_iter().flatten() {
-            n_matched.add_one();
+            n_matched = n_matched.saturating_add(1);
             match found {
                 Ok(found) => gathered.take_path(&found, &found.to_string_lossy(), &mut seen),
                 Err(error) => gathered.unreadable(&error.path().to_string_lossy(), error.error()),
@@ -570,11 +569,11 @@ fn line_starts(
                 }
                 starts.push(start);
             }
-            at.add_one();
+            at = at.saturating_add(1);
             if let Some(place) = code.get_mut(n_in_code) {
                 *place = byte;
             }
-            n_in_code.add_one();
+            n_in_code = n_in_code.saturating_add(1);
             if n_in_code < unit {
                 continue;
             }

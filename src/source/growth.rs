@@ -6,8 +6,6 @@ use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use crate::measure::count::Counting;
-
 /// How many bytes of a text are whole lines: up to its last line feed, with it. In UTF-16, which its byte order mark
 /// tells (RFC 2781, 3.2), a line feed is two bytes.
 pub fn n_whole_line_bytes(bytes: &[u8]) -> usize {
@@ -42,7 +40,7 @@ pub fn find_beginning(bytes: &[u8], sizes: &BTreeSet<u64>) -> Vec<(u64, String)>
             break;
         };
         hash.update(more);
-        n_taken.add_many(more.len());
+        n_taken = n_taken.saturating_add(more.len());
         found.push((size, to_hex(hash.clone())));
     }
     found
