@@ -12,6 +12,7 @@ use super::phrase::{Arg, Joining, Phrase, list, term};
 use super::question::Question;
 use super::strata::{Exposure, Strata};
 use super::words::times_as_often;
+use crate::measure::count::Counting;
 use crate::record::cause::Cause;
 use crate::record::cycle::Purpose;
 use polars::prelude::PolarsResult;
@@ -58,7 +59,7 @@ pub fn find_aborts(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
         }
         let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
         for row in rows.iter().filter(|row| row.ending == Ending::Aborted) {
-            *causes.entry(row.cause.as_str()).or_default() += 1;
+            causes.entry(row.cause.as_str()).or_default().add_one();
         }
         if by_unit.len() > 1 {
             for unit in by_unit.keys() {
@@ -196,7 +197,7 @@ fn ask_rise(
 fn say_causes(rows: &[&CycleRow]) -> Phrase {
     let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
     for row in rows.iter().filter(|row| is_aborted(row)) {
-        *causes.entry(&row.cause).or_default() += 1;
+        causes.entry(&row.cause).or_default().add_one();
     }
     let mut causes: Vec<(usize, &str)> = causes.into_iter().map(|(cause, n)| (n, cause)).collect();
     causes.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));

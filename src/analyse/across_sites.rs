@@ -9,6 +9,7 @@
 use super::contrast::{Contrast, find_contrast};
 use super::lots::{FEWEST_FAILURES, PACKAGING_CAUSES, STERILANT_CAUSES};
 use super::strata::{Counts, Strata};
+use crate::measure::count::Counting;
 use crate::record::cause::Cause;
 use crate::record::cycle::Process;
 use crate::record::entry::CiPosition;
@@ -55,14 +56,14 @@ pub struct Tally {
 impl Tally {
     /// Counts one more.
     pub fn count(&mut self, failed: bool) {
-        self.n += 1;
-        self.n_failed += u64::from(failed);
+        self.n.add_one();
+        self.n_failed.add_many(u64::from(failed));
     }
 
     fn plus(self, other: Tally) -> Tally {
         Tally {
-            n: self.n + other.n,
-            n_failed: self.n_failed + other.n_failed,
+            n: self.n.saturating_add(other.n),
+            n_failed: self.n_failed.saturating_add(other.n_failed),
         }
     }
 
@@ -271,7 +272,7 @@ pub fn compare_sites(sites: &[SiteTally]) -> Across<SiteAcross> {
         let mut n_others = 0;
         for (process, own) in &tally.processes {
             let others = all.get(process).copied().unwrap_or_default().less(*own);
-            n_others += others.n;
+            n_others.add_many(others.n);
             row.own = row.own.plus(*own);
             row.expected += others.expected_among(own.n);
             strata.push((*process, counts_of(*own, others)));

@@ -11,7 +11,7 @@ const WITHIN_DAYS: i64 = 3;
 
 /// Service entries, new software and other lots of sterilant of a unit within three days of a day.
 pub fn find_alongside(history: &History, frame: &Frame, unit: &str, day: NaiveDate) -> Vec<Phrase> {
-    let near = |other: NaiveDate| (other - day).num_days().abs() <= WITHIN_DAYS;
+    let near = |other: NaiveDate| other.signed_duration_since(day).num_days().abs() <= WITHIN_DAYS;
     let mut said = Vec::new();
     let services = history
         .units

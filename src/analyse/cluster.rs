@@ -36,6 +36,10 @@ pub struct Cluster {
 }
 
 /// Finds the most extreme window; `None` where there are too few events to ask, or nothing but events.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "orders are counted to MOST_ORDERS, there are events to divide by, and the last of a window stands behind its first"
+)]
 pub fn find_cluster(happened: &[bool]) -> Option<Cluster> {
     let n = happened.len();
     let events: Vec<usize> = (0..n)
@@ -71,6 +75,10 @@ pub fn find_cluster(happened: &[bool]) -> Option<Cluster> {
 }
 
 /// The largest likelihood ratio of a window, and its first and last event.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "events are in order, each a place below n, so that differences are not negative and counts are at most n"
+)]
 fn best_window(events: &[usize], n: usize) -> (f64, usize, usize) {
     let mut best = (0.0, 0, 0);
     for (from, first) in events.iter().enumerate() {
@@ -109,6 +117,10 @@ struct Extreme {
 }
 
 impl Extreme {
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a window has two events at least, and at most n cycles"
+    )]
     fn of(ratio: f64, n_events: usize, n: usize) -> Self {
         let most = n_events.min(MOST_IN_WINDOW + 1);
         let longest = (2..=most)
@@ -137,6 +149,10 @@ impl Extreme {
     }
 
     /// Whether any window of these events is one of them.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "events are in order, so that a later one less an earlier one is not negative"
+    )]
     fn is_reached(&self, events: &[usize]) -> bool {
         self.always
             || events.iter().enumerate().any(|(from, first)| {
@@ -193,6 +209,10 @@ impl Orders {
 
     /// The places of the events in the next order, sorted (Floyd's sampling: Bentley and Floyd, Communications of the ACM
     /// 30, 1987, 754-757).
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "there are fewer events than cycles, and 2^64 times a count of 2^64 fits 128 bits"
+    )]
     fn next(&mut self) -> &[usize] {
         for event in self.events.drain(..) {
             if let Some(taken) = self.taken.get_mut(event) {

@@ -108,7 +108,8 @@ fn table_of(counts: &Counts) -> TwoByTwo {
 fn n_steps(telling: &[Counts]) -> u64 {
     let (mut n_points, mut n_steps) = (1_u64, 0_u64);
     for counts in telling {
-        let failures = u64::from(counts.exposed_failures) + u64::from(counts.other_failures);
+        let failures =
+            u64::from(counts.exposed_failures).saturating_add(u64::from(counts.other_failures));
         let most = failures.min(counts.exposed.into());
         let least = failures.saturating_sub(counts.others.into());
         let own = most.saturating_sub(least).saturating_add(1);

@@ -15,6 +15,7 @@ use super::phrase::{Arg, Phrase, number, quoted_term, term, trimmed};
 use super::question::Question;
 use super::series::{Point, Series, Shape, Study, median};
 use super::words::LEVEL;
+use crate::measure::count::Counting;
 use crate::measure::quantity::{AbsolutePressure, STANDARD_ATMOSPHERE};
 use crate::parallel::Threads;
 use crate::reconcile::history::History;
@@ -129,7 +130,7 @@ fn values_of(cycle: &Cycle, name: &StageName) -> Vec<(QuantityKind, [Option<f64>
             for (slot, share) in slots.iter_mut().zip(SHARES) {
                 if let Some(value) = interpolate(&readings, share) {
                     slot.0 += value;
-                    slot.1 += 1;
+                    slot.1.add_one();
                 }
             }
         }

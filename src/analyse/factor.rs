@@ -13,6 +13,8 @@ use super::strata::{Counts, Exposure, Strata};
 use super::words::times_as_often;
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::measure::count::Counting;
+
 /// The fewest failures of a cause that are worth asking about: fewer can't gather on anything surely.
 const FEWEST_FAILURES: usize = 4;
 /// The fewest cycles with a factor.
@@ -159,8 +161,8 @@ impl<'f, 'r> Rows<'f, 'r> {
         let mut units: BTreeMap<&str, Count> = BTreeMap::new();
         let mut by_factor: Vec<BTreeMap<&str, Count>> = vec![BTreeMap::new(); self.factors.len()];
         let add = |(n, n_failed): &mut Count, failed: bool| {
-            *n += 1;
-            *n_failed += u32::from(failed);
+            n.add_one();
+            n_failed.add_many(u32::from(failed));
         };
         for (row, failed, factors) in &self.rows {
             add(units.entry(&row.unit).or_default(), *failed);
@@ -174,7 +176,9 @@ impl<'f, 'r> Rows<'f, 'r> {
         for (factor, own) in by_factor.iter().enumerate() {
             let n_exposed: u32 = own.values().map(|(n, _)| n).sum();
             let n_exposed = n_exposed as usize;
-            if n_exposed < FEWEST_EXPOSED || self.rows.len() - n_exposed < FEWEST_EXPOSED {
+            if n_exposed < FEWEST_EXPOSED
+                || self.rows.len().saturating_sub(n_exposed) < FEWEST_EXPOSED
+            {
                 continue;
             }
             let strata: Strata<&str> = units
@@ -184,8 +188,8 @@ impl<'f, 'r> Rows<'f, 'r> {
                     let counts = Counts {
                         exposed_failures,
                         exposed,
-                        other_failures: n_failed - exposed_failures,
-                        others: n - exposed,
+                        other_failures: n_failed.saturating_sub(exposed_failures),
+                        others: n.saturating_sub(exposed),
                     };
                     (*unit, counts)
                 })
@@ -331,19 +335,20 @@ fn parts_alone(rows: &Rows<'_, '_>, family: &str, shift: &'static str) -> Vec<Ph
         (false, true, "factor-shift-alone"),
         (false, false, "factor-neither"),
     ] {
-        let mut cell = (0, 0);
+        let (mut n, mut n_failed) = (0_u32, 0_u32);
         for (_, failed, factors) in &rows.rows {
             if factors.contains(&family_number) == with_set
                 && factors.contains(&shift_number) == with_shift
             {
-                cell = (cell.0 + u32::from(*failed), cell.1 + 1);
+                n.add_one();
+                n_failed.add_many(u32::from(*failed));
             }
         }
         said.push(
             Phrase::of(key)
                 .and("what", family)
                 .and("shift", term("shift", shift))
-                .and("share", Arg::Share(cell.0, cell.1)),
+                .and("share", Arg::Share(n_failed, n)),
         );
     }
     said

@@ -451,17 +451,18 @@ fn stage_rows(row: usize, cycle: &Cycle) -> Vec<StageRow> {
     );
     let mut rows: Vec<StageRow> = Vec::new();
     for (ix, stage) in cycle.stages.iter().enumerate() {
-        let next = match cycle.stages.get(ix.saturating_add(1)) {
+        let n = ix.saturating_add(1);
+        let next = match cycle.stages.get(n) {
             Some(next) => Some(next.began),
             None => cycle.ended.as_ref().map(|ended| ended.value),
         };
         let Some(seconds) = next
-            .map(|next| i64::from(next.0) - i64::from(stage.began.0))
+            .map(|next| next.since(stage.began))
             .filter(|seconds| *seconds >= 0)
         else {
             continue;
         };
-        let has_next = cycle.stages.len() > ix.saturating_add(1);
+        let has_next = cycle.stages.len() > n;
         let ended_itself =
             completed || (has_next && stopped_in != Some(&stage.name) && cycle.closed);
         let limit = |bound| {

@@ -7,6 +7,7 @@ use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, Frame, IndicatorRow, UNKNOWN};
 use super::phrase::{Arg, Phrase, term};
 use super::question::Answer;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{History, Load};
 use crate::record::cycle::Purpose;
 use crate::record::entry::{BiRole, EntryBody};
@@ -252,13 +253,13 @@ fn say_early_release(history: &History, load: &Load) -> Option<Finding> {
 
 /// So many failures by unit, for the ranking: facts have no p.
 pub fn count_growth(frame: &Frame) -> BTreeMap<&str, usize> {
-    let mut n = BTreeMap::new();
+    let mut n: BTreeMap<&str, usize> = BTreeMap::new();
     for row in frame
         .indicators
         .iter()
         .filter(|row| row.failed && row.role == Some(BiRole::Test))
     {
-        *n.entry(row.unit.as_str()).or_default() += 1;
+        n.entry(row.unit.as_str()).or_default().add_one();
     }
     n
 }

@@ -14,6 +14,7 @@ use super::question::Question;
 use super::strata::{Counts, Exposure, Likelihood, Strata};
 use super::words::times_as_often;
 use crate::diagnose::Span;
+use crate::measure::count::Counting;
 use crate::record::cause::Cause;
 use crate::record::cycle::Purpose;
 use chrono::NaiveDate;
@@ -248,8 +249,8 @@ impl<'r> ByLot<'r> {
             let of_lot = by_lot.of_lot.entry(one.lot).or_default();
             for counts in [&mut by_lot.all, of_lot] {
                 let (n, n_failed) = counts.entry(key).or_default();
-                *n += 1;
-                *n_failed += u32::from(one.failed);
+                n.add_one();
+                n_failed.add_many(u32::from(one.failed));
             }
         }
         by_lot
@@ -258,7 +259,12 @@ impl<'r> ByLot<'r> {
     /// How often a lot was used, and failed.
     fn total(&self, lot: &str) -> (u32, u32) {
         let counts = self.of_lot.get(lot).into_iter().flat_map(BTreeMap::values);
-        counts.fold((0, 0), |sum, (n, n_failed)| (sum.0 + n, sum.1 + n_failed))
+        let mut sum = (0, 0);
+        for (n, n_failed) in counts {
+            sum.0.add_many(*n);
+            sum.1.add_many(*n_failed);
+        }
+        sum
     }
 
     /// A lot against the others, within each unit and program.
@@ -272,8 +278,8 @@ impl<'r> ByLot<'r> {
                 let counts = Counts {
                     exposed_failures,
                     exposed,
-                    other_failures: n_failed - exposed_failures,
-                    others: n - exposed,
+                    other_failures: n_failed.saturating_sub(exposed_failures),
+                    others: n.saturating_sub(exposed),
                 };
                 (*key, counts)
             })
@@ -339,7 +345,7 @@ struct Told<'r> {
 fn tell_apart<'r>(uses: &'r [Use<'r>], lot: &str, _about: About<'_>) -> Told<'r> {
     let mut failures: BTreeMap<&str, u32> = BTreeMap::new();
     for one in uses.iter().filter(|one| one.lot == lot && one.failed) {
-        *failures.entry(one.unit).or_default() += 1;
+        failures.entry(one.unit).or_default().add_one();
     }
     let unit = failures
         .iter()

@@ -30,6 +30,7 @@ mod series;
 mod strata;
 mod words;
 
+use crate::measure::count::Counting;
 use crate::parallel::Threads;
 use crate::reconcile::history::History;
 use catalogue::FindingKind;
@@ -203,7 +204,7 @@ fn put_together(found: Vec<Finding>) -> Vec<Finding> {
                 leads.kind = leads.kind.min(other.kind);
                 leads.also.push(other.said);
                 if other.surety.is_none() {
-                    leads.n_evidence += other.n_evidence;
+                    leads.n_evidence.add_many(other.n_evidence);
                     leads.evidence.extend(other.evidence);
                 }
             }

@@ -2,6 +2,7 @@
 //! 1951, has it). Counts only. Read [`count_causes`] first.
 
 use super::frame::{Frame, rows_by};
+use crate::measure::count::Counting;
 use crate::record::cycle::Purpose;
 use polars::prelude::PolarsResult;
 use std::collections::BTreeMap;
@@ -54,7 +55,7 @@ pub fn count_causes(frame: &Frame) -> PolarsResult<Vec<ParetoRow>> {
         let n_all = causes.iter().map(|(_, n)| n).sum();
         let mut n_so_far = 0;
         for (cause, n) in causes {
-            n_so_far += n;
+            n_so_far.add_many(n);
             pareto.push(ParetoRow {
                 process: process.clone(),
                 outcome,

@@ -5,6 +5,7 @@
 
 use super::catalogue::FindingKind;
 use super::finding::{Finding, Surety};
+use crate::measure::count::Counting;
 use crate::parallel::Threads;
 use crate::stats::multiplicity::{Adjustment, adjust_p_values};
 use std::collections::BTreeMap;
@@ -79,7 +80,7 @@ impl Question {
         }
         let (least, n) = self.by_unit.entry(unit.to_owned()).or_insert((1.0, 0));
         *least = least.min(p);
-        *n += 1;
+        n.add_one();
     }
 
     /// Adds a comparison that makes no finding of its own, because another one says the same better.
@@ -93,12 +94,12 @@ impl Question {
         let n_own = self.p_values.len();
         let likely = other.likely.into_iter();
         self.likely
-            .extend(likely.map(|(at, finding)| (n_own + at, finding)));
+            .extend(likely.map(|(at, finding)| (n_own.saturating_add(at), finding)));
         self.p_values.extend(other.p_values);
         for (unit, (p, n_other)) in other.by_unit {
             let (least, n) = self.by_unit.entry(unit).or_insert((1.0, 0));
             *least = least.min(p);
-            *n += n_other;
+            n.add_many(n_other);
         }
     }
 

@@ -11,6 +11,7 @@ use super::question::Question;
 use super::series::median;
 use super::strata::{Counts, Exposure, Strata};
 use super::words::times_as_often;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{History, Lack};
 use crate::record::cycle::Purpose;
 use crate::record::entry::BiRole;
@@ -68,8 +69,8 @@ fn ask_unsigned(history: &History, frame: &Frame, asking: &mut Asking) {
         let counts = Counts {
             exposed_failures: own,
             exposed: loads.len() as u32,
-            other_failures: n_unsigned - own,
-            others: n_all - loads.len() as u32,
+            other_failures: n_unsigned.saturating_sub(own),
+            others: n_all.saturating_sub(loads.len() as u32),
         };
         // The likelihood of a shift costs as many steps as it has loads; with fewer unsigned there is nothing to say.
         let likelihood = if own >= FEWEST_UNSIGNED {
@@ -122,7 +123,7 @@ fn ask_late(frame: &Frame, asking: &mut Asking) {
         .filter(|row| row.role == Some(BiRole::Test))
         .filter_map(|row| {
             let (incubated, read) = (row.incubated?, row.read?);
-            let hours = (read - incubated).num_minutes() as f64 / 60.0;
+            let hours = read.signed_duration_since(incubated).num_minutes() as f64 / 60.0;
             (hours >= 0.0).then_some((row, incubated, hours))
         })
         .collect();
@@ -190,22 +191,29 @@ fn ask_late(frame: &Frame, asking: &mut Asking) {
 fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
     let mut printed: BTreeMap<&str, u32> = BTreeMap::new();
     for row in frame.cycles.iter().filter(|row| row.unit != UNKNOWN) {
-        *printed.entry(&row.unit).or_default() += 1;
+        printed.entry(&row.unit).or_default().add_one();
     }
     let mut missing: BTreeMap<&str, u32> = BTreeMap::new();
     for run in &history.missing {
-        *missing.entry(run.unit.as_str()).or_default() += run.n_missing();
+        missing
+            .entry(run.unit.as_str())
+            .or_default()
+            .add_many(run.n_missing());
     }
     let n_printed: u32 = printed.values().sum();
-    let n_missing: u32 = missing.values().sum();
+    // Counters of nine digits leave more out than fits, if a site is made of such strips.
+    let n_missing = missing
+        .values()
+        .fold(0_u32, |sum, n| sum.saturating_add(*n));
     let mut question = Question::of(FindingKind::PrintoutsMissing);
     for (unit, n) in &printed {
         let own = missing.get(unit).copied().unwrap_or(0);
+        let other_failures = n_missing.saturating_sub(own);
         let counts = Counts {
             exposed_failures: own,
-            exposed: n + own,
-            other_failures: n_missing - own,
-            others: (n_printed + n_missing) - n - own,
+            exposed: n.saturating_add(own),
+            other_failures,
+            others: n_printed.saturating_sub(*n).saturating_add(other_failures),
         };
         let likelihood = Strata::from_iter([((), counts)]).likelihood();
         let p = match &likelihood {
@@ -248,4 +256,37 @@ fn ask_missing(history: &History, frame: &Frame, asking: &mut Asking) {
         });
     }
     asking.take(FindingKind::PrintoutsMissing, question.answer());
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::analyse::find_findings;
+    use crate::parse::{Strictness, read_bytes};
+    use crate::reconcile::{Site, join_history};
+
+    /// Two printouts of each of so many units: its first counter, and one that it can just reach in 95 years.
+    fn far_counters(n_units: u32) -> String {
+        let printout = |unit: u32, counter: u32, started: &str| {
+            format!(
+                "loadbook printout 1\nunit: ST-{unit}\nprocess: steam\nprogram: wrapped\ncounter: {counter}\n\
+                 started: {started} 07:00:00\nended: 07:40:00\noutcome: completed\nend\n"
+            )
+        };
+        (1..=n_units)
+            .map(|unit| printout(unit, 1, "2005-01-01") + &printout(unit, 9_900_000, "2099-12-31"))
+            .collect()
+    }
+
+    #[test]
+    fn more_missing_printouts_than_a_count_holds_are_no_overflow() {
+        let records = read_bytes(far_counters(440).as_bytes(), Strictness::Infer);
+        let (history, _) = join_history(records.cycles, records.entries, Site::default());
+        let n_missing: u64 = history
+            .missing
+            .iter()
+            .map(|run| u64::from(run.n_missing()))
+            .sum();
+        assert!(n_missing > u64::from(u32::MAX), "{n_missing}");
+        assert!(find_findings(&history).is_ok());
+    }
 }

@@ -13,6 +13,7 @@ use super::phrase::{Arg, Joining, Phrase, list};
 use super::question::Question;
 use super::strata::{Counts, Exposure, Likelihood, Strata};
 use super::words::times_as_often;
+use crate::measure::count::Counting;
 use crate::record::cycle::Purpose;
 use polars::prelude::PolarsResult;
 use std::collections::{BTreeMap, BTreeSet};
@@ -42,7 +43,7 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
         rows.sort_by_key(|row| (row.began, row.cycle));
         let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
         for row in rows.iter().filter(|row| row.ending == Ending::Rejected) {
-            *causes.entry(row.cause.as_str()).or_default() += 1;
+            causes.entry(row.cause.as_str()).or_default().add_one();
         }
         let factored = Factored::of(&rows);
         for (cause, n) in &causes {
@@ -137,9 +138,9 @@ impl<'r> Gathering<'r> {
                     .and("last", day(window.last()))
                     .and(
                         "otherwise",
-                        total.exposed_failures as usize - cluster.n_events,
+                        (total.exposed_failures as usize).saturating_sub(cluster.n_events),
                     )
-                    .and("cycles", self.own.len() - cluster.n_cycles)
+                    .and("cycles", self.own.len().saturating_sub(cluster.n_cycles))
             }
             None => against_sisters.clone(),
         };
@@ -205,7 +206,7 @@ fn ask_repeats(rows: &[&CycleRow], question: &mut Question) {
     question.compare(p, || {
         let mut by_set: BTreeMap<&str, usize> = BTreeMap::new();
         for (_, set) in &again {
-            *by_set.entry(set).or_default() += 1;
+            by_set.entry(set).or_default().add_one();
         }
         let mut sets: Vec<(usize, &str)> = by_set.into_iter().map(|(set, n)| (n, set)).collect();
         sets.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(b.1)));

@@ -104,7 +104,8 @@ impl<'p> Series<'p> {
         // The first cycle of a day warms a cold chamber, which adds to it rather than multiplies it; where the others
         // suffice, it is left out.
         let n_usual = points.iter().filter(|point| !point.first_of_day).count();
-        if n_usual < points.len() && n_usual >= FEWEST_POINTS && 10 * n_usual >= 6 * points.len() {
+        let suffices = n_usual.saturating_mul(10) >= points.len().saturating_mul(6);
+        if n_usual < points.len() && n_usual >= FEWEST_POINTS && suffices {
             points.retain(|point| !point.first_of_day);
             allowed_for.push("first cycle of the day");
         }
@@ -442,8 +443,8 @@ fn find_onset(days: &[f64], rests: &[f64]) -> usize {
     };
     let straight = cost(0);
     let (best, at) = (1..N_HINGES)
-        .map(|k| k * n / N_HINGES)
-        .filter(|at| n - at >= FEWEST_POINTS)
+        .map(|k| n.saturating_mul(k) / N_HINGES)
+        .filter(|at| n.saturating_sub(*at) >= FEWEST_POINTS)
         .map(|at| (cost(at), at))
         .min_by(|a, b| a.0.total_cmp(&b.0))
         .unwrap_or((straight, 0));

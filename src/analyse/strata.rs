@@ -7,6 +7,7 @@
 //! Everything here is read from that one exact likelihood: the p, the interval, and the probability that the ratio is at
 //! least a given one. Knows no sterilizers. Read [`Strata`] first.
 
+use crate::measure::count::Counting;
 use crate::stats::discrete::Discrete;
 use std::collections::BTreeMap;
 
@@ -26,8 +27,19 @@ pub struct Counts {
 impl Counts {
     /// Whether the stratum tells anything: both sides have uses, and there is a failure and a success.
     pub fn tells(&self) -> bool {
-        let failures = self.exposed_failures + self.other_failures;
-        self.exposed > 0 && self.others > 0 && failures > 0 && failures < self.exposed + self.others
+        let failures = self.exposed_failures.saturating_add(self.other_failures);
+        let n = self.exposed.saturating_add(self.others);
+        self.exposed > 0 && self.others > 0 && failures > 0 && failures < n
+    }
+
+    /// Both together.
+    fn plus(self, other: &Counts) -> Counts {
+        Counts {
+            exposed_failures: self.exposed_failures.saturating_add(other.exposed_failures),
+            exposed: self.exposed.saturating_add(other.exposed),
+            other_failures: self.other_failures.saturating_add(other.other_failures),
+            others: self.others.saturating_add(other.others),
+        }
     }
 }
 
@@ -72,8 +84,8 @@ impl<K: Ord> Strata<K> {
             Exposure::Exposed => (&mut counts.exposed, &mut counts.exposed_failures),
             Exposure::Other => (&mut counts.others, &mut counts.other_failures),
         };
-        *n += 1;
-        *n_failed += u32::from(failed);
+        n.add_one();
+        n_failed.add_many(u32::from(failed));
     }
 
     /// The counts by stratum.
@@ -83,32 +95,15 @@ impl<K: Ord> Strata<K> {
 
     /// The sums over all strata.
     pub fn total(&self) -> Counts {
-        self.by_key
-            .values()
-            .fold(Counts::default(), |sum, counts| Counts {
-                exposed_failures: sum.exposed_failures + counts.exposed_failures,
-                exposed: sum.exposed + counts.exposed,
-                other_failures: sum.other_failures + counts.other_failures,
-                others: sum.others + counts.others,
-            })
+        self.by_key.values().fold(Counts::default(), Counts::plus)
     }
 
     /// The sums over the strata that tell something.
     pub fn total_that_tells(&self) -> Counts {
-        let telling: Vec<Counts> = self
-            .by_key
+        self.by_key
             .values()
-            .copied()
-            .filter(Counts::tells)
-            .collect();
-        telling
-            .iter()
-            .fold(Counts::default(), |sum, counts| Counts {
-                exposed_failures: sum.exposed_failures + counts.exposed_failures,
-                exposed: sum.exposed + counts.exposed,
-                other_failures: sum.other_failures + counts.other_failures,
-                others: sum.others + counts.others,
-            })
+            .filter(|counts| counts.tells())
+            .fold(Counts::default(), Counts::plus)
     }
 
     /// The exact likelihood; `None` when no stratum tells anything.
@@ -139,17 +134,19 @@ pub struct Likelihood {
 impl Likelihood {
     fn of<'c>(strata: impl Iterator<Item = &'c Counts>) -> Option<Self> {
         let mut sum: Option<Discrete> = None;
-        let mut seen = 0;
+        let mut seen = 0_u64;
         let (mut other_failures, mut others) = (0.0, 0.0);
         for counts in strata {
-            let failures = counts.exposed_failures + counts.other_failures;
+            let failures = counts
+                .exposed_failures
+                .saturating_add(counts.other_failures);
             let (exposed, rest) = (u64::from(counts.exposed), u64::from(counts.others));
             let own = Discrete::hypergeometric(exposed, rest, u64::from(failures), 0.0).ok()?;
             sum = Some(match sum {
                 Some(before) => before.plus(&own).ok()?,
                 None => own,
             });
-            seen += u64::from(counts.exposed_failures);
+            seen.add_many(u64::from(counts.exposed_failures));
             other_failures += f64::from(counts.other_failures);
             others += f64::from(counts.others);
         }
@@ -181,7 +178,7 @@ impl Likelihood {
     fn upper_mid_p(&self, log_ratio: f64) -> f64 {
         let terms = self.distribution(log_ratio);
         let at = self.seen_at;
-        let beyond: f64 = terms.iter().skip(at + 1).sum();
+        let beyond: f64 = terms.iter().skip(at.saturating_add(1)).sum();
         beyond + 0.5 * terms.get(at).copied().unwrap_or(0.0)
     }
 

@@ -18,6 +18,7 @@ use super::manifest::{Seal, write_line};
 use super::object::{KeptObject, OBJECTS, Packer, begins_with, object_name};
 use super::reading::Reading;
 use super::store::{Archive, Found, INCOMING, LOCK, MANIFEST, SEAL, look_at};
+use crate::measure::count::Counting;
 use crate::source::gather::Input;
 use chrono::NaiveDateTime;
 use std::collections::BTreeSet;
@@ -208,9 +209,10 @@ impl<'d> Writer<'d> {
                 }
             };
             let mut rest = block.get(..n).unwrap_or_default();
-            let end = packer.n_bytes() + n as u64;
-            for &size in sizes.range(packer.n_bytes() + 1..=end) {
-                let n = usize::try_from(size - packer.n_bytes()).unwrap_or(rest.len());
+            let end = packer.n_bytes().saturating_add(n as u64);
+            for &size in sizes.range(packer.n_bytes().saturating_add(1)..=end) {
+                let n = size.saturating_sub(packer.n_bytes());
+                let n = usize::try_from(n).unwrap_or(rest.len());
                 let (before, after) = rest.split_at(n.min(rest.len()));
                 packer.take(before).map_err(doing())?;
                 rest = after;
@@ -406,8 +408,8 @@ impl<'d> Writer<'d> {
             let _ = self.cut_manifest();
             return Err(ArchiveFault::disk("can't write", &path)(error));
         }
-        self.archive.n_manifest_bytes += lines.len() as u64;
-        self.archive.n_lines += self.n_pending_lines;
+        self.archive.n_manifest_bytes.add_many(lines.len() as u64);
+        self.archive.n_lines.add_many(self.n_pending_lines);
         self.archive.last = self.last_pending.clone();
         self.n_pending_lines = 0;
         self.write_seal()?;
@@ -425,7 +427,7 @@ impl<'d> Writer<'d> {
     /// A new name below `incoming/`.
     pub(super) fn new_path(&mut self) -> Result<PathBuf, ArchiveFault> {
         self.check()?;
-        self.n_staged += 1;
+        self.n_staged.add_one();
         let name = self.n_staged.to_string();
         Ok(self.archive.root.join(INCOMING).join(name))
     }
@@ -470,7 +472,11 @@ impl<'d> Writer<'d> {
 
     pub(super) fn pend(&mut self, event: Event) -> Result<(), ArchiveFault> {
         self.check()?;
-        let line = self.archive.n_lines + self.n_pending_lines + 1;
+        let line = self
+            .archive
+            .n_lines
+            .saturating_add(self.n_pending_lines)
+            .saturating_add(1);
         let previous = self.last_pending.clone();
         let (written, fingerprint) =
             write_line(line, previous, event.clone()).map_err(|error| ArchiveFault::Disk {
@@ -479,7 +485,7 @@ impl<'d> Writer<'d> {
                 source: error.into(),
             })?;
         self.pending.push_str(&written);
-        self.n_pending_lines += 1;
+        self.n_pending_lines.add_one();
         self.last_pending = fingerprint;
         self.archive.apply(line, event)
     }

@@ -137,7 +137,7 @@ fn first_of(damages: &[Damage]) -> String {
     let first = damages.first().map(Damage::to_string).unwrap_or_default();
     match damages.len() {
         0 | 1 => first,
-        n => format!("{first} (and {} more)", n - 1),
+        n => format!("{first} (and {} more)", n.saturating_sub(1)),
     }
 }
 

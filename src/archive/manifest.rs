@@ -10,6 +10,8 @@ use super::fault::Damage;
 use super::fingerprint::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::measure::count::Counting;
+
 /// How far the manifest was acknowledged.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Seal {
@@ -115,7 +117,7 @@ pub fn check_chain(bytes: &[u8], seal: &FoundSeal) -> Chain {
         found.push(FoundLine {
             read: serde_json::from_slice(line).ok(),
             fingerprint: Fingerprint::of(line),
-            n_bytes: end as u64 + 1,
+            n_bytes: (end as u64).saturating_add(1),
         });
         rest = after.get(1..).unwrap_or_default();
     }
@@ -142,27 +144,27 @@ pub fn check_chain(bytes: &[u8], seal: &FoundSeal) -> Chain {
     while let Some(line) = found.get(n_kept) {
         let previous = n_kept.checked_sub(1).and_then(|before| found.get(before));
         let goes_on = line.read.as_ref().is_some_and(|read| {
-            read.line == n_kept as u64 + 1
+            read.line == (n_kept as u64).saturating_add(1)
                 && previous.is_some_and(|previous| previous.fingerprint == read.previous)
         });
         if !goes_on {
             break;
         }
-        n_kept += 1;
+        n_kept.add_one();
     }
     let kept = found.get(..n_kept).unwrap_or_default();
     find_damage(kept, n_sealed, sealed, &mut chain.damages);
     if n_found < n_sealed && !rest.is_empty() {
         chain.damages.push(Damage::at(
-            line_place(n_found + 1),
+            line_place(n_found.saturating_add(1)),
             "it has lost its end, and was whole once",
         ));
     } else if n_found < n_sealed {
         chain.damages.push(Damage::at(
-            line_place(n_found + 1),
+            line_place(n_found.saturating_add(1)),
             format!(
                 "the manifest ends before it, and had {n_sealed} lines: {} missing",
-                match n_sealed - n_found {
+                match n_sealed.saturating_sub(n_found) {
                     1 => "1 line is".to_owned(),
                     n => format!("{n} lines are"),
                 }
@@ -207,7 +209,7 @@ fn find_damage(lines: &[FoundLine], n_sealed: u64, seal: Option<&Seal>, said: &m
     }
     let mut seen: BTreeMap<u64, u64> = BTreeMap::new();
     for number in numbers.iter().flatten() {
-        *seen.entry(*number).or_default() += 1;
+        seen.entry(*number).or_default().add_one();
     }
     let n_before = said.len();
     let is_unreadable = numbers.contains(&None);
@@ -220,10 +222,10 @@ fn find_damage(lines: &[FoundLine], n_sealed: u64, seal: Option<&Seal>, said: &m
                 true => "missing, or changed where it can't be read",
                 false => "missing",
             };
-            said.push(match number - first {
+            said.push(match number.saturating_sub(first) {
                 1 => Damage::at(line_place(first), format!("it is {missing}")),
                 _ => Damage::at(
-                    format!("manifest, lines {first} to {}", number - 1),
+                    format!("manifest, lines {first} to {}", number.saturating_sub(1)),
                     format!("they are {missing}"),
                 ),
             });
@@ -254,9 +256,12 @@ fn find_changed(lines: &[FoundLine], n_sealed: u64, seal: Option<&Seal>, said: &
     let mut is_changed = vec![false; lines.len()];
     for at in (0..lines.len()).rev() {
         let Some(line) = lines.get(at) else { continue };
-        let number = at as u64 + 1;
-        let after = lines.get(at + 1).filter(|_| {
-            let after_is_changed = is_changed.get(at + 1).copied().unwrap_or(true);
+        let number = (at as u64).saturating_add(1);
+        let after = lines.get(at.saturating_add(1)).filter(|_| {
+            let after_is_changed = is_changed
+                .get(at.saturating_add(1))
+                .copied()
+                .unwrap_or(true);
             !after_is_changed
         });
         let said_of_it = match (after.and_then(|after| after.read.as_ref()), seal) {

@@ -4,6 +4,7 @@ use super::disk::DiskFile;
 use super::event::Object;
 use super::fault::{ArchiveFault, Damage};
 use super::fingerprint::Fingerprint;
+use crate::measure::count::Counting;
 use crate::source::gather::Kept;
 use flate2::Compression;
 use flate2::bufread::GzDecoder;
@@ -69,7 +70,7 @@ impl Packer {
     /// Takes more bytes.
     pub(super) fn take(&mut self, bytes: &[u8]) -> io::Result<()> {
         self.hash.update(bytes);
-        self.n_bytes += bytes.len() as u64;
+        self.n_bytes.add_many(bytes.len() as u64);
         self.encoder.write_all(bytes)
     }
 
@@ -195,7 +196,7 @@ pub(super) fn read_hash<R: Read>(
             return Ok((n_bytes, Fingerprint::of_hash(hash)));
         }
         hash.update(block.get(..n).unwrap_or_default());
-        n_bytes += n as u64;
+        n_bytes.add_many(n as u64);
     }
 }
 

@@ -99,7 +99,7 @@ fn escape(text: &str) -> String {
                 bytes.iter().map(|byte| format!("%{byte:02X}")).collect()
             }
         };
-        if escaped.len() + whole.len() > LONGEST_VALUE {
+        if escaped.len().saturating_add(whole.len()) > LONGEST_VALUE {
             let of_all = Fingerprint::of(text.as_bytes());
             return format!("{escaped}~{}", of_all.short());
         }

@@ -10,6 +10,7 @@ use super::manifest::{Chain, FoundSeal, Seal, check_chain};
 use super::object::{KeptObject, OBJECTS, open_regular};
 use super::part::{Part, PartFolder, TABLES, TablesOrigin};
 use super::reading::Reading;
+use crate::measure::count::Counting;
 use crate::source::gather::Input;
 use chrono::NaiveDateTime;
 use std::collections::{BTreeMap, BTreeSet};
@@ -165,7 +166,7 @@ impl Archive {
         let files = || self.files().into_iter().filter(|file| file.is_read());
         let mut n_named: BTreeMap<&str, u32> = BTreeMap::new();
         for file in files() {
-            *n_named.entry(file.name.as_str()).or_default() += 1;
+            n_named.entry(file.name.as_str()).or_default().add_one();
         }
         let mut taken = BTreeSet::new();
         let mut inputs = Vec::new();

@@ -14,6 +14,8 @@ use std::fs::{File, TryLockError};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
+use crate::measure::count::Counting;
+
 /// The file of the facts, below [`TOLD`].
 const FACTS: &str = "facts";
 /// The file that whoever follows holds a lock on.
@@ -86,7 +88,7 @@ impl Told {
         let n_whole = bytes
             .iter()
             .rposition(|byte| *byte == b'\n')
-            .map_or(0, |at| at + 1);
+            .map_or(0, |at| at.saturating_add(1));
         if n_whole < bytes.len() {
             file.cut(n_whole as u64).map_err(doing())?;
         }
@@ -123,7 +125,7 @@ impl Told {
             .and_then(|()| self.file.sync());
         match written {
             Ok(()) => {
-                self.n_bytes += lines.len() as u64;
+                self.n_bytes.add_many(lines.len() as u64);
                 Ok(())
             }
             Err(error) => {

@@ -11,6 +11,8 @@ use super::tables::{find_damaged_parts, list_table_files};
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use crate::measure::count::Counting;
+
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verified {
@@ -165,7 +167,7 @@ fn find_strangers(
                     entries.skip_current_dir();
                 }
             }
-            INCOMING if entry.depth() > 1 => n_incoming += 1,
+            INCOMING if entry.depth() > 1 => n_incoming.add_one(),
             TABLES | TOLD => entries.skip_current_dir(),
             OBJECTS if entry.path_is_symlink() => {
                 damages.push(Damage::at(name, "it is a link, and the archive made none"));

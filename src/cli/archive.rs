@@ -22,6 +22,7 @@ use crate::archive::reading::{LayoutOrigin, list_changes};
 use crate::archive::store::{Archive, HeldFile};
 use crate::archive::verify::verify;
 use crate::diagnose::Severity;
+use crate::measure::count::Counting;
 use crate::parse::LayoutChoice;
 use crate::report::archive::{
     ArchiveCheck, ArchiveList, ArchiveRow, ChangeRow, ChangedRow, PlaceSaid, ReplacedRow,
@@ -266,7 +267,7 @@ fn add(args: &AddArgs, out: &mut dyn Write, err: &mut dyn Write) -> Printed {
         let said = inert::text(&diagnostic.headline);
         let _ = writeln!(err, "{}: {said}", diagnostic.severity.word());
         if diagnostic.severity == Severity::Error {
-            tally.n_failed += 1;
+            tally.n_failed.add_one();
         }
     }
     let disk = SystemDisk;
@@ -342,7 +343,7 @@ fn add_all(
             Ok(taken) => enter(args, way, taken, &name, writer, tally, err)?,
             Err(fault) if fault.is_of_input() => {
                 let _ = writeln!(err, "error: {}", inert::text(&fault.to_string()));
-                tally.n_failed += 1;
+                tally.n_failed.add_one();
             }
             Err(fault) => return Err(refuse_fault(&fault)),
         }
@@ -394,7 +395,7 @@ fn enter(
             let _ = writeln!(err, "warning: {name} is empty; there is nothing to keep");
         }
         TakenIn::Known { sha256 } => {
-            tally.n_known += 1;
+            tally.n_known.add_one();
             let corrects = corrects(writer, &sha256);
             if corrects.is_empty() {
                 let said = match writer.archive().file(&sha256) {
@@ -416,7 +417,7 @@ fn enter(
             }
         }
         TakenIn::Within { sha256 } => {
-            tally.n_known += 1;
+            tally.n_known.add_one();
             tally.to_tell.push(format!(
                 "known {} {name}: is there as the beginning of a longer version",
                 sha256.short()
@@ -475,7 +476,7 @@ fn enter_new(
     writer
         .enter(staged, reading, args.at, &corrects)
         .map_err(|fault| refuse_fault(&fault))?;
-    tally.n_added += 1;
+    tally.n_added.add_one();
     tally.to_tell.push(said);
     Ok(())
 }
@@ -637,7 +638,7 @@ fn reread(args: &RereadArgs, err: &mut dyn Write) -> Printed {
             Some(way) => way.clone(),
             None => way_of_file(writer.archive(), file)?.unwrap_or_else(|| usual.clone()),
         };
-        report.n_files += 1;
+        report.n_files.add_one();
         let input = writer.archive().input(file.name.clone(), file).input;
         let reading = match read_file(input, &way) {
             Ok(reading) => reading,
@@ -652,7 +653,7 @@ fn reread(args: &RereadArgs, err: &mut dyn Write) -> Printed {
         }
         let changes = list_changes(&file.reading, &reading);
         if changes.is_empty() {
-            report.n_same_by_other += 1;
+            report.n_same_by_other.add_one();
         } else {
             report.changed.push(ChangedRow {
                 file: file.name.clone(),

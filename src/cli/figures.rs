@@ -46,7 +46,10 @@ pub fn add_limits(series: &mut LengthSeries) {
     let starts = [0].into_iter().chain(changes.iter().copied());
     let levels: Vec<(usize, usize, f64)> = starts
         .zip(ends)
-        .filter_map(|(from, to)| Some((from, to - from, median(seconds.get(from..to)?).ok()?)))
+        .filter_map(|(from, to)| {
+            let part = seconds.get(from..to)?;
+            Some((from, part.len(), median(part).ok()?))
+        })
         .collect();
     series.changes = levels
         .iter()
@@ -118,7 +121,7 @@ fn meets_limit(forecast: &crate::analyse::finding::Forecast) -> MeetsLimit {
 
 /// The course as it lies on these points: the slope is the finding's, the height the median of the points about it.
 fn follow(course: &Course, points: &[(NaiveDate, f64)], number: usize) -> FoundCourse {
-    let days = |from: NaiveDate, to: NaiveDate| (to - from).num_days() as f64;
+    let days = |from: NaiveDate, to: NaiveDate| to.signed_duration_since(from).num_days() as f64;
     let (jump, trend) = match *course {
         Course::Jumps { on } => (Some(on), None),
         Course::Multiplies { from, to, per_day } => {

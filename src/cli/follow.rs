@@ -18,6 +18,7 @@ use crate::archive::fingerprint::Fingerprint;
 use crate::archive::store::Archive;
 use crate::archive::told::Told;
 use crate::diagnose::Severity;
+use crate::measure::count::Counting;
 use crate::parse::Strictness;
 use crate::report::caution::Caution;
 use crate::report::inert;
@@ -498,7 +499,7 @@ impl<'s> Session<'s> {
         {
             self.follower.leave(&pipe.name());
             pipe.bytes.drain(..n_settled);
-            pipe.n_before += 1;
+            pipe.n_before.add_one();
         }
         self.take(&pipe.name(), PIPE, &pipe.bytes, Silence::MayEnd, err);
     }
@@ -506,7 +507,7 @@ impl<'s> Session<'s> {
     /// The last line, and how it ended.
     fn end(mut self, err: &mut dyn Write) -> (String, Exit) {
         let tally = self.follower.tally();
-        let has_read = tally.n_cycles + tally.n_entries > 0;
+        let has_read = tally.n_cycles > 0 || tally.n_entries > 0;
         if !has_read && (self.command.once || self.command.path == PIPE) {
             self.hinder(
                 "nothing was read: no complete printout and no log entry in what was named",
@@ -557,7 +558,7 @@ impl Pipe {
     fn name(&self) -> String {
         match self.n_before {
             0 => PIPE.to_owned(),
-            n => format!("{PIPE} (piece {})", n + 1),
+            n => format!("{PIPE} (piece {})", n.saturating_add(1)),
         }
     }
 }

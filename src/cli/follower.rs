@@ -255,6 +255,7 @@ impl Follower {
     }
 
     fn add(&mut self, name: &str) -> usize {
+        let at = self.strips.len();
         self.strips.push(Strip {
             name: name.to_owned(),
             n_settled: 0,
@@ -263,7 +264,6 @@ impl Follower {
             waits: false,
             is_there: true,
         });
-        let at = self.strips.len() - 1;
         self.by_name.insert(name.to_owned(), at);
         at
     }

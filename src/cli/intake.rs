@@ -9,6 +9,7 @@ use crate::judge::decision::Judgements;
 use crate::judge::judge_history;
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::{Recall, find_recalls};
+use crate::measure::count::Counting;
 use crate::parallel::Threads;
 use crate::parse::{ReadByLayout, Records, UnreadLines, read_inputs_keeping, read_inputs_on};
 use crate::reconcile::history::History;
@@ -173,9 +174,10 @@ pub fn read_found(
     bar.finish_and_clear();
     diagnostics.append(&mut records.diagnostics);
     let n_from_reading = diagnostics.len();
-    let n_read = records.cycles.len() + records.entries.len();
+    let n_read = records.cycles.len().saturating_add(records.entries.len());
     leave_out_later(&mut records, options.as_of);
-    let n_later = n_read - records.cycles.len() - records.entries.len();
+    let n_left = records.cycles.len().saturating_add(records.entries.len());
+    let n_later = n_read.saturating_sub(n_left);
     let (history, mut noticed) =
         join_history(records.cycles, records.entries, Site { zone: options.zone });
     diagnostics.append(&mut noticed);
@@ -240,7 +242,7 @@ fn say_what_failed(diagnostics: &[Diagnostic], n_read: usize, err: &mut dyn Writ
         if !diagnostic.code.is_of_unreadable_file() {
             continue;
         }
-        n_unreadable += 1;
+        n_unreadable.add_one();
         let _ = writeln!(
             err,
             "{}: {}",
@@ -291,7 +293,7 @@ pub fn count_input(
     let bar = open_bar(&found.inputs);
     let mut diagnostics = found.diagnostics;
     let count = |records: &mut Records| {
-        let n_read = records.cycles.len() + records.entries.len();
+        let n_read = records.cycles.len().saturating_add(records.entries.len());
         leave_out_later(records, options.as_of);
         let counted = Counted {
             n_printouts: std::mem::take(&mut records.cycles).len(),

@@ -3,6 +3,7 @@
 //! Checks the arguments and touches the files; what is made is the business of the module `simulate`. Read [`run`]
 //! first.
 
+use crate::measure::count::Counting;
 use crate::simulate::answer::write_answer_sheet;
 use crate::simulate::trouble::Troubles;
 use crate::simulate::truth::Truth;
@@ -133,11 +134,17 @@ pub struct Made {
 }
 
 impl Made {
+    /// How many printouts there are, those that were printed again among them.
+    fn n_printouts(&self) -> usize {
+        let n = self.truth.n_printouts();
+        n.saturating_add(self.truth.reprints.n)
+    }
+
     /// What was made, for the person who asked for it.
     pub fn said(&self, args: &SimulateArgs) -> String {
         format!(
             "{} printouts and {} log entries in {} files, {:.1} MB, in {}\nthe answer sheet is {}",
-            self.truth.n_printouts() + self.truth.reprints.n,
+            self.n_printouts(),
             self.truth.n_entries,
             self.n_files,
             self.n_bytes as f64 / 1e6,
@@ -198,12 +205,14 @@ impl SimulateArgs {
     /// When the days run past the calendar.
     pub fn plan(&self) -> Result<Plan, SimulateError> {
         let n_days = match (self.months, self.days) {
-            (Some(months), _) => self
-                .from
-                .checked_add_months(Months::new(months))
-                .map_or(u32::MAX, |end| {
-                    u32::try_from((end - self.from).num_days()).unwrap_or(u32::MAX)
-                }),
+            (Some(months), _) => {
+                self.from
+                    .checked_add_months(Months::new(months))
+                    .map_or(u32::MAX, |end| {
+                        let days = end.signed_duration_since(self.from).num_days();
+                        u32::try_from(days).unwrap_or(u32::MAX)
+                    })
+            }
             (None, Some(days)) => days,
             (None, None) => 91,
         };
@@ -289,11 +298,11 @@ pub fn run_sites(args: &SimulateArgs, n_sites: u32) -> Result<MadeSites, Simulat
     let mut made = MadeSites::default();
     for number in 1..=n_sites {
         let site = run(&args.of_site(number))?;
-        made.n_sites += 1;
-        made.n_printouts += site.truth.n_printouts() + site.truth.reprints.n;
-        made.n_entries += site.truth.n_entries;
-        made.n_files += site.n_files;
-        made.n_bytes += site.n_bytes;
+        made.n_sites.add_one();
+        made.n_printouts.add_many(site.n_printouts());
+        made.n_entries.add_many(site.truth.n_entries);
+        made.n_files.add_many(site.n_files);
+        made.n_bytes.add_many(site.n_bytes);
     }
     Ok(made)
 }
@@ -432,11 +441,11 @@ impl RecordSink for Folder {
                 fs::create_dir_all(folder)?;
             }
             // The folder was empty, so a file that is there already is one of this run.
-            self.n_files += usize::from(!path.exists());
+            self.n_files.add_many(usize::from(!path.exists()));
             let opened = OpenOptions::new().create(true).append(true).open(path)?;
             self.open.insert(file.to_owned(), BufWriter::new(opened));
         }
-        self.n_bytes += bytes.len() as u64;
+        self.n_bytes.add_many(bytes.len() as u64);
         match self.open.get_mut(file) {
             Some(open) => open.write_all(bytes),
             None => Ok(()),

@@ -6,6 +6,7 @@
 
 use super::case::{Case, Index, Seen, lot_number, role};
 use super::policy::{BiFrequency, BiPer, BiSchedule};
+use crate::measure::count::Counting;
 use crate::reconcile::history::{EntryIx, Load, LoadIx};
 use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
 use crate::record::name::LotNumber;
@@ -89,7 +90,7 @@ pub fn find_control<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResul
     let lot = lot_number(test.says);
     let at = incubated(test);
     let near = |other: Option<NaiveDateTime>| match (at, other) {
-        (Some(at), Some(other)) => (at - other).abs() <= SHARED_CONTROL,
+        (Some(at), Some(other)) => at.signed_duration_since(other).abs() <= SHARED_CONTROL,
         _ => false,
     };
     // In its own load, a control of the same lot needs no times to belong to it.
@@ -187,9 +188,16 @@ pub fn find_timing(schedule: &BiSchedule, vial: &Seen<'_, BiResult>) -> Timing {
     }
 }
 
+/// A week before a moment, or the first moment that there is.
+pub(super) fn week_before(moment: NaiveDateTime) -> NaiveDateTime {
+    moment
+        .checked_sub_signed(TimeDelta::days(7))
+        .unwrap_or(NaiveDateTime::MIN)
+}
+
 /// The hours between two moments.
 pub fn hours_between(from: NaiveDateTime, to: NaiveDateTime) -> f64 {
-    (to - from).as_seconds_f64() / 3_600.0
+    to.signed_duration_since(from).as_seconds_f64() / 3_600.0
 }
 
 /// What a test of a load proves.
@@ -299,7 +307,7 @@ fn look_for_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
     };
     let loads = case.index.bi_loads_of_unit.get(&unit.name)?;
     let earliest = if weekly {
-        began - TimeDelta::days(7)
+        week_before(began)
     } else {
         began.date().and_time(chrono::NaiveTime::MIN)
     };
@@ -388,7 +396,7 @@ pub fn loads_around(
             .peekable();
         grown.peek().is_some() && grown.all(|growth| growth == BiGrowth::NoGrowth)
     };
-    let week = began - TimeDelta::days(7);
+    let week = week_before(began);
     let middle = loads.partition_point(|(at, _)| *at <= began);
     let (before, after) = loads.split_at(middle);
     let mut around = Vec::new();
@@ -397,7 +405,7 @@ pub fn loads_around(
         if n_well >= 2 && *at < week {
             break;
         }
-        n_well += usize::from(read_well(ix));
+        n_well.add_many(usize::from(read_well(ix)));
         around.push(*ix);
     }
     n_well = 0;
@@ -405,8 +413,20 @@ pub fn loads_around(
         if n_well >= 2 && at.date() > began.date() {
             break;
         }
-        n_well += usize::from(read_well(ix));
+        n_well.add_many(usize::from(read_well(ix)));
         around.push(*ix);
     }
     around
+}
+
+#[cfg(test)]
+mod tests {
+    use super::week_before;
+    use chrono::NaiveDateTime;
+
+    #[test]
+    fn the_first_moment_that_there_is_has_no_week_before_it() {
+        assert_eq!(week_before(NaiveDateTime::MIN), NaiveDateTime::MIN);
+        assert!(week_before(NaiveDateTime::MAX) < NaiveDateTime::MAX);
+    }
 }

@@ -3,7 +3,7 @@
 //! Knows nothing of rules or decisions. A load that was run again is seen as it last went: indicators of an earlier run
 //! are left out. Read [`Case`] first; [`Index`] is what all cases of a history share.
 
-use super::bi_test::{Control, Standing};
+use super::bi_test::{Control, Standing, hours_between};
 use super::decision::{DecisionStep, Evidence, RecordIx};
 use super::holds::{Holds, Kept, is_no_earlier};
 use super::policy::{BiFrequency, BiSchedule, Policy};
@@ -79,8 +79,12 @@ impl Controls {
     ) -> impl Iterator<Item = EntryIx> + 'c {
         let mut n_taken = 0;
         moments.iter().flat_map(move |moment| {
-            let first = self.timed.partition_point(|(at, _)| *moment - *at > reach);
-            let end = self.timed.partition_point(|(at, _)| *at - *moment <= reach);
+            let first = self
+                .timed
+                .partition_point(|(at, _)| moment.signed_duration_since(*at) > reach);
+            let end = self
+                .timed
+                .partition_point(|(at, _)| at.signed_duration_since(*moment) <= reach);
             let first = first.max(n_taken);
             n_taken = n_taken.max(end);
             let near = self.timed.get(first..end).unwrap_or(&[]).iter();
@@ -94,9 +98,11 @@ impl Controls {
         moment: NaiveDateTime,
         reach: TimeDelta,
     ) -> impl Iterator<Item = EntryIx> + '_ {
-        let first = self.timed.partition_point(|(at, _)| moment - *at > reach);
+        let first = self
+            .timed
+            .partition_point(|(at, _)| moment.signed_duration_since(*at) > reach);
         let from = self.timed.get(first..).unwrap_or(&[]).iter();
-        from.take_while(move |(at, _)| *at - moment <= reach)
+        from.take_while(move |(at, _)| at.signed_duration_since(moment) <= reach)
             .map(|(_, ix)| *ix)
     }
 
@@ -518,10 +524,10 @@ impl<'a> Case<'a> {
         let Some(latest) = self.latest_moment() else {
             return false;
         };
-        let passed = (latest - since).as_seconds_f64() / 3_600.0 > hours;
+        let passed = hours_between(since, latest) > hours;
         if !passed {
             // A second early, as the hours need not be whole seconds; a number beyond all dates holds for now.
-            let end = TimeDelta::try_seconds((hours * 3_600.0) as i64 - 1)
+            let end = TimeDelta::try_seconds(((hours * 3_600.0) as i64).saturating_sub(1))
                 .and_then(|length| since.checked_add_signed(length));
             self.hold(end.map_or(Holds::Now, Holds::Before));
         }

@@ -2,7 +2,7 @@
 //!
 //! Knows no rule by name; [`hearing`](super::hearing) asks and weighs them. Read [`judge_loads`] first.
 
-use super::bi_test::lots_of_vials;
+use super::bi_test::{lots_of_vials, week_before};
 use super::case::{Case, InForce, Index};
 use super::decision::{Decision, DecisionStep, Judgement, Judgements, RecordIx, RuleHit};
 use super::hearing::{Hearing, asked_by};
@@ -144,7 +144,7 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
     let Some(began) = index.load_began(load) else {
         return records;
     };
-    let week = began - TimeDelta::days(7);
+    let week = week_before(began);
     for purpose in [Purpose::LeakTest, Purpose::AirRemovalTest] {
         let tests = load
             .unit

@@ -36,7 +36,12 @@ impl<'a> ParseError<&'a [u8]> for Fault<'a> {
 
 /// A parser's failure as a result.
 pub fn fail<'a, T>(at: &'a [u8], code: Code, wanted: &'static str) -> Parsed<'a, T> {
-    Err(nom::Err::Error(Fault { at, code, wanted }))
+    Err(fault(at, code, wanted))
+}
+
+/// That what stands there is not what is wanted, as nom's error.
+pub fn fault<'a>(at: &'a [u8], code: Code, wanted: &'static str) -> nom::Err<Fault<'a>> {
+    nom::Err::Error(Fault { at, code, wanted })
 }
 
 /// The fault in nom's error. Complete parsers never ask for more input.
@@ -62,7 +67,7 @@ pub fn diagnose_fault(line: &Line<'_>, fault: Fault<'_>) -> Diagnostic {
     // A cut that falls behind a space leaves a line that is one shorter, since that space is trimmed.
     let width = CUT_WIDTHS
         .iter()
-        .find(|&&width| n_columns == width || n_columns + 1 == width);
+        .find(|&&width| n_columns == width || n_columns.saturating_add(1) == width);
     if at_end && let Some(width) = width {
         let whole = line.whole();
         let end = line.span(line.text.len(), line.text.len());

@@ -203,13 +203,12 @@ pub fn read_element_string(bytes: &[u8], reference_year: i32) -> Result<ElementS
 /// The check digit for the digits before it: from the right they weigh 3, 1, 3, 1 …, and the digit brings the sum to
 /// a multiple of ten (GS1 General Specifications, 7.9). `None` if there is a byte that is not a digit.
 pub fn find_check_digit(digits: &[u8]) -> Option<u8> {
-    let mut sum = 0_usize;
-    for (place, byte) in digits.iter().rev().enumerate() {
+    let mut sum = 0_u8;
+    for (byte, weight) in digits.iter().rev().zip([3, 1].into_iter().cycle()) {
         let digit = byte.checked_sub(b'0').filter(|digit| *digit <= 9)?;
-        let weight = if place % 2 == 0 { 3 } else { 1 };
-        sum = (sum + weight * usize::from(digit)) % 10;
+        sum = digit.saturating_mul(weight).saturating_add(sum) % 10;
     }
-    u8::try_from((10 - sum) % 10).ok()
+    Some(10_u8.saturating_sub(sum) % 10)
 }
 
 /// The year that two digits mean: of all years that end in them, the one from 49 years before the reference year to 50
@@ -219,7 +218,7 @@ pub fn find_full_year(two_digits: i32, reference_year: i32) -> Option<i32> {
     let same_century = reference_year
         .checked_sub(reference_two_digits)?
         .checked_add(two_digits)?;
-    match two_digits - reference_two_digits {
+    match two_digits.saturating_sub(reference_two_digits) {
         51.. => same_century.checked_sub(100),
         ..=-50 => same_century.checked_add(100),
         _ => Some(same_century),
@@ -253,7 +252,8 @@ fn read_expiry(
             return None;
         };
         let two = |tens: u8, ones: u8| {
-            u32::from(tens.wrapping_sub(b'0')) * 10 + u32::from(ones.wrapping_sub(b'0'))
+            let digit = |byte: u8| u32::from(byte.wrapping_sub(b'0'));
+            digit(tens).saturating_mul(10).saturating_add(digit(ones))
         };
         let year = find_full_year(i32::try_from(two(y1, y2)).ok()?, reference_year)?;
         match two(d1, d2) {
@@ -351,8 +351,8 @@ impl<'a> Rest<'a> {
     }
 
     fn take_value(&mut self, element: &Element, ai: &str) -> Result<&'a [u8], ScanError> {
-        let least = element.n_digits + element.tail_least;
-        let most = element.n_digits + element.tail_most;
+        let least = element.n_digits.saturating_add(element.tail_least);
+        let most = element.n_digits.saturating_add(element.tail_most);
         // A value of predefined length ends by itself; FNC1 within it is an error like any other character.
         let until_separator = (0..=self.bytes.len())
             .find(|n| self.skip(*n).after_separator().is_some())

@@ -1,6 +1,6 @@
 //! A consumable's lot, as typed (`lot`, `expiry`) or scanned (`scan`), joined into one identity.
 
-use super::fault::{Fault, diagnose_fault, fail, fault_of};
+use super::fault::{Fault, diagnose_fault, fault, fault_of};
 use super::gs1::read_element_string;
 use super::text::{is_name, owned};
 use super::token::{blanks, date, gap, keyword, token};
@@ -51,23 +51,20 @@ impl LotParts {
         } else if let Ok(value) = value_of("scan") {
             let quoted = value.strip_prefix(b"\"").and_then(|inner| {
                 let end = memchr::memchr(b'"', inner)?;
-                Some((inner.get(..end)?, inner.get(end + 1..)?))
+                Some((inner.get(..end)?, inner.get(end.saturating_add(1)..)?))
             });
             let Some((scan, rest)) = quoted else {
-                return Err(put(fail::<()>(
+                return Err(put(fault(
                     value,
                     Code::ValueInvalid,
                     "a scan in quotation marks",
-                )
-                .unwrap_err()));
+                )));
             };
             self.set_scan(scan, line.span_of(scan))?;
             Ok(rest)
         } else {
             let wanted = "`lot`, `expiry`, `scan` or `use`";
-            Err(put(
-                fail::<()>(blanks(part), Code::KeyUnknown, wanted).unwrap_err()
-            ))
+            Err(put(fault(blanks(part), Code::KeyUnknown, wanted)))
         }
     }
 

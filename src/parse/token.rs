@@ -49,6 +49,13 @@ pub fn blanks(input: &[u8]) -> &[u8] {
     input.get(n..).unwrap_or_default()
 }
 
+/// How many blanks a text begins with.
+pub fn n_blanks_before(text: &[u8]) -> usize {
+    text.iter()
+        .take_while(|byte| byte.is_ascii_whitespace())
+        .count()
+}
+
 /// At least one space or tab.
 pub fn gap(input: &[u8]) -> Parsed<'_, ()> {
     match input.first() {
@@ -95,6 +102,10 @@ pub const POWERS: [f64; 16] = [
 ///
 /// Fifteen digits and a power of ten up to 10^15 are exact in a double, so their quotient is the double nearest to the
 /// number as written (Clinger, "How to read floating point numbers accurately", PLDI 1990, the fast path).
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "places and digits are counted along the text, and a digit is at least `0`"
+)]
 pub fn number(input: &[u8]) -> Parsed<'_, (f64, DecimalMark)> {
     const WANTED: &str = "a number";
     let (negative, digits) = match input.split_first() {
@@ -162,6 +173,10 @@ pub fn whole(input: &[u8]) -> Parsed<'_, u32> {
         .count();
     match input.split_at_checked(n) {
         Some((digits, rest)) if (1..=9).contains(&n) => {
+            #[expect(
+                clippy::arithmetic_side_effects,
+                reason = "nine digits make less than 2^32, and a digit is at least `0`"
+            )]
             let value = digits
                 .iter()
                 .fold(0_u32, |value, digit| value * 10 + u32::from(digit - b'0'));
@@ -176,6 +191,10 @@ pub fn whole(input: &[u8]) -> Parsed<'_, u32> {
 }
 
 /// Two digits as a number.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "two digits make at most 99, and a digit is at least `0`"
+)]
 fn two_digits(bytes: &[u8]) -> Option<u32> {
     match bytes {
         [tens, ones] if tens.is_ascii_digit() && ones.is_ascii_digit() => {
@@ -183,6 +202,16 @@ fn two_digits(bytes: &[u8]) -> Option<u32> {
         }
         _ => None,
     }
+}
+
+/// Hours, minutes and seconds in seconds.
+#[inline]
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "each of them comes from at most four digits, so that the sum is below 2^26"
+)]
+pub fn to_seconds(hours: u32, minutes: u32, seconds: u32) -> u32 {
+    hours * 3_600 + minutes * 60 + seconds
 }
 
 /// A time of day as `HH:MM:SS`, in seconds since midnight.
@@ -200,7 +229,7 @@ pub fn time(input: &[u8]) -> Parsed<'_, u32> {
         if hour > 23 || minute > 59 || second > 59 {
             return fail(input, Code::DateInvalid, WANTED);
         }
-        return Ok((rest, hour * 3600 + minute * 60 + second));
+        return Ok((rest, to_seconds(hour, minute, second)));
     }
     fail(input, Code::ValueInvalid, WANTED)
 }
@@ -219,7 +248,7 @@ pub fn clock(input: &[u8]) -> Parsed<'_, u32> {
         if hour > 23 || minute > 59 {
             return fail(input, Code::DateInvalid, WANTED);
         }
-        return Ok((rest, hour * 3600 + minute * 60));
+        return Ok((rest, to_seconds(hour, minute, 0)));
     }
     fail(input, Code::ValueInvalid, WANTED)
 }
@@ -236,7 +265,8 @@ pub fn date(input: &[u8]) -> Parsed<'_, NaiveDate> {
         && let (Some(month), Some(day)) = (two_digits(&[m1, m2]), two_digits(&[d1, d2]))
         && !rest.first().is_some_and(u8::is_ascii_digit)
     {
-        let year = i32::try_from(century * 100 + year).unwrap_or_default();
+        let year = century.saturating_mul(100).saturating_add(year);
+        let year = i32::try_from(year).unwrap_or_default();
         return match NaiveDate::from_ymd_opt(year, month, day) {
             Some(date) if YEARS.contains(&year) => Ok((rest, date)),
             _ => fail(
@@ -266,8 +296,9 @@ fn offset(input: &[u8]) -> Parsed<'_, i32> {
                 && hour < 24
                 && minute < 60
             {
-                let seconds = i32::try_from(hour * 3600 + minute * 60).unwrap_or_default();
-                return Ok((rest, if *sign == b'-' { -seconds } else { seconds }));
+                let seconds = i32::try_from(to_seconds(hour, minute, 0)).unwrap_or_default();
+                let sign = if *sign == b'-' { -1 } else { 1 };
+                return Ok((rest, seconds.saturating_mul(sign)));
             }
         }
         _ => {}
@@ -543,7 +574,7 @@ pub fn elapsed_time(input: &[u8]) -> Parsed<'_, u32> {
         && minute < 60
         && second < 60
     {
-        return Ok((rest, hour * 3600 + minute * 60 + second));
+        return Ok((rest, to_seconds(hour, minute, second)));
     }
     fail(input, Code::ValueInvalid, "a length of time as HH:MM:SS")
 }

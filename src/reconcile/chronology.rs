@@ -289,7 +289,7 @@ fn pick_by_counter(
     // A new count may lie between in the list, so a few are looked at, and only those of the same day count.
     let before = by_counter.get(..at).unwrap_or_default();
     let before = before.iter().rev().take(8).find(near);
-    let after = by_counter.get(at + 1..).unwrap_or_default();
+    let after = by_counter.get(at.saturating_add(1)..).unwrap_or_default();
     let after = after.iter().take(8).find(near);
     // The end of the cycle before, and the latest start of the one after.
     let earliest = before.and_then(|(_, ix)| {
@@ -341,7 +341,7 @@ fn place_by_counter(timed: Vec<Draft>, untimed: Vec<Draft>) -> (Vec<Draft>, Vec<
     let holes = Holes::new(&timed);
     // For each place in `timed`, what is put before it.
     let mut put: Vec<Vec<Draft>> = Vec::new();
-    put.resize_with(timed.len() + 1, Vec::new);
+    put.resize_with(timed.len().saturating_add(1), Vec::new);
     let mut last = Vec::new();
     for mut draft in untimed {
         match draft.counter().and_then(|counter| holes.find(counter)) {
@@ -392,7 +392,7 @@ impl Holes {
                 continue;
             }
             if counts.len() <= count {
-                counts.resize_with(count + 1, BTreeMap::new);
+                counts.resize_with(count.saturating_add(1), BTreeMap::new);
             }
             if let Some(numbers) = counts.get_mut(count) {
                 numbers.entry(counter).or_insert(at);
@@ -411,13 +411,12 @@ impl Holes {
             let distance = match (below, above) {
                 (_, Some((above, _))) if *above == counter => continue,
                 (Some(_), Some(_)) => 0,
-                (Some((below, _)), None) => counter - below,
-                (None, Some((above, _))) => above - counter,
+                (Some((beside, _)), None) | (None, Some((beside, _))) => counter.abs_diff(*beside),
                 (None, None) => continue,
             };
             if distance <= BEYOND_COUNT {
                 let before = match (below, above) {
-                    (Some((_, at)), _) => at + 1,
+                    (Some((_, at)), _) => at.saturating_add(1),
                     (None, Some((_, at))) => *at,
                     (None, None) => continue,
                 };

@@ -157,9 +157,9 @@ impl Series {
             median(series.iter().map(|one| one.seconds)).map_or(f64::INFINITY, f64::abs)
         };
         let (n_start, n_end) = (self.at_start.len(), self.at_end.len());
-        if n_start * 2 < n_end {
+        if n_start.saturating_mul(2) < n_end {
             self.at_end
-        } else if n_end * 2 < n_start || size(&self.at_start) <= size(&self.at_end) {
+        } else if n_end.saturating_mul(2) < n_start || size(&self.at_start) <= size(&self.at_end) {
             self.at_start
         } else {
             self.at_end
@@ -285,7 +285,7 @@ struct Drift {
 fn find_drift(compared: &[Compared]) -> Option<Drift> {
     let n_third = compared.len() / 3;
     let early = compared.get(..n_third)?;
-    let late = compared.get(compared.len() - n_third..)?;
+    let late = compared.get(compared.len().saturating_sub(n_third)..)?;
     let n_days = compared.last()?.day - compared.first()?.day;
     if compared.len() < N_LOADS_FOR_DRIFT || n_days < N_DAYS_FOR_DRIFT {
         return None;
@@ -361,14 +361,15 @@ fn find_runs(compared: &[Compared]) -> Vec<Vec<usize>> {
     };
     for (at, one) in compared.iter().enumerate() {
         let off = hour_off(one.seconds);
-        let goes_on = off == sign && run.last().is_some_and(|last| at - last <= 2);
+        let n_since = run.last().map(|last| at.saturating_sub(*last));
+        let goes_on = off == sign && n_since.is_some_and(|n| n <= 2);
         if off != 0 && goes_on {
             run.push(at);
         } else if off != 0 {
             finish(&mut run);
             sign = off;
             run.push(at);
-        } else if run.last().is_some_and(|last| at - last >= 2) {
+        } else if n_since.is_some_and(|n| n >= 2) {
             finish(&mut run);
         }
     }

@@ -75,7 +75,7 @@ pub(super) fn split_counts(marks: &[Mark<'_>], services: &[i64]) -> Counts {
             top = Some((ix, counter, mark));
             continue;
         };
-        let ahead = counted.get(at + 1..).unwrap_or_default();
+        let ahead = counted.get(at.saturating_add(1)..).unwrap_or_default();
         let ahead: Vec<u32> = ahead.iter().take(LOOK_AHEAD).map(|(_, c, _)| *c).collect();
         let between = Between::new(before, mark, services);
         let step = if counter > high {
@@ -182,8 +182,8 @@ fn judge_leap(high: u32, counter: u32, ahead: &[u32], between: &Between) -> Step
     let n_returning = returning().count();
     let far_off = returning()
         .max()
-        .is_some_and(|c| counter - c > OUT_OF_ORDER);
-    if far_off && n_returning * 2 > ahead.len() {
+        .is_some_and(|c| counter.saturating_sub(*c) > OUT_OF_ORDER);
+    if far_off && n_returning > ahead.len() / 2 {
         return Step::Aside;
     }
     if between.serial.is_some() || (between.said().is_some() && n_skipped >= LEAP_AFTER_CHANGE) {
@@ -204,12 +204,12 @@ fn judge_leap(high: u32, counter: u32, ahead: &[u32], between: &Between) -> Step
 
 fn judge_fall(high: u32, counter: u32, ahead: &[u32], between: &Between) -> Step {
     let changed = between.said();
-    let fall = high - counter;
+    let fall = high.saturating_sub(counter);
     if fall == 0 {
         return Step::Aside;
     }
     let n_old = ahead.iter().filter(|c| **c > high).count();
-    let n_new = ahead.len() - n_old;
+    let n_new = ahead.len().saturating_sub(n_old);
     let begins_anew = if ahead.is_empty() {
         changed.is_some() || counter <= 1 || fall > OUT_OF_ORDER
     } else if n_old > n_new {
@@ -276,9 +276,9 @@ fn prefer_the_twin_beside_no_hole(counters: &[u32], usable: &mut [bool]) {
         let (Some(&counter), Some(&true)) = (counters.get(at), usable.get(at)) else {
             continue;
         };
-        let twin = at + 1;
+        let twin = at.saturating_add(1);
         let hole_before = before.is_some_and(|b| counter.saturating_sub(b) > 1);
-        let goes_on = counters.get(twin + 1) == Some(&counter.saturating_add(1));
+        let goes_on = counters.get(twin.saturating_add(1)) == Some(&counter.saturating_add(1));
         if hole_before && goes_on && counters.get(twin) == Some(&counter) {
             if let Some(slot) = usable.get_mut(at) {
                 *slot = false;
@@ -376,11 +376,11 @@ pub(super) fn find_gaps(order: &[Placed]) -> Vec<Gap> {
         let stand_until = |at: usize| without.get(at).copied().unwrap_or(0);
         let n_between =
             stand_until(after.max(before)).saturating_sub(stand_until(after.min(before)));
-        let n_run = high - low - 1;
+        let n_run = high.saturating_sub(low).saturating_sub(1);
         if n_between < n_run {
             gaps.push(Gap {
-                first: low + 1,
-                last: high - 1,
+                first: low.saturating_add(1),
+                last: high.saturating_sub(1),
                 after,
                 before,
                 n_without_counter: n_between,

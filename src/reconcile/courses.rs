@@ -7,6 +7,7 @@ use super::history::KnownCycle;
 use super::said::cycle_said;
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
+use crate::measure::count::Counting;
 use crate::record::cycle::{Cycle, Limit, Outcome, Purpose, StageName};
 use std::collections::BTreeMap;
 
@@ -30,9 +31,9 @@ impl<T: PartialEq> Tally<T> {
             n: 0,
         };
         for value in values {
-            tally.n += 1;
+            tally.n.add_one();
             if let Some((_, count)) = tally.seen.iter_mut().find(|(known, _)| *known == value) {
-                *count += 1;
+                count.add_one();
             } else if tally.seen.len() < N_COURSES {
                 tally.seen.push((value, 1));
             }
@@ -43,7 +44,8 @@ impl<T: PartialEq> Tally<T> {
     /// The value that nearly all have, and how many have it.
     fn usual(&self) -> Option<(&T, usize)> {
         let (value, count) = self.seen.iter().max_by_key(|(_, count)| *count)?;
-        let is_usual = *count >= N_AGREEING && *count * 100 >= self.n * PERCENT_AGREEING;
+        let least = self.n.saturating_mul(PERCENT_AGREEING);
+        let is_usual = *count >= N_AGREEING && count.saturating_mul(100) >= least;
         is_usual.then_some((value, *count))
     }
 }

@@ -72,8 +72,9 @@ pub(super) fn incubated_seconds(known: &KnownEntry, bi: &BiResult) -> Option<i64
             let moment = read_stamp(&at.value, zone).first();
             Some(match (moment.utc, known.written) {
                 (None, Some(written)) => {
-                    let offset = written.rough_seconds() - written.local.and_utc().timestamp();
-                    moment.rough_seconds() + offset
+                    let local = written.local.and_utc().timestamp();
+                    let offset = written.rough_seconds().saturating_sub(local);
+                    moment.rough_seconds().saturating_add(offset)
                 }
                 _ => moment.rough_seconds(),
             })

@@ -259,7 +259,7 @@ fn find_wrong_dates<'a>(
                 .iter()
                 .filter(|s| s.abs_diff(median) < HALF_A_DAY.unsigned_abs())
                 .count();
-            (seconds.len() >= N_AT_LEAST && median.abs() > HALF_A_DAY && n_near * 2 > seconds.len())
+            (seconds.len() >= N_AT_LEAST && median.abs() > HALF_A_DAY && n_near > seconds.len() / 2)
                 .then_some((unit, median))
         })
         .collect()

@@ -110,7 +110,7 @@ impl Later {
                 // The two neighbours by counter also follow one another in time, and the hole between them is about as
                 // large as the run.
                 let n_hole = above.saturating_sub(below).saturating_sub(1) as usize;
-                below_at == above_at + 1
+                below_at == above_at.saturating_add(1)
                     && seconds_of(above_at).is_some_and(|above| {
                         above.saturating_sub(below_seconds) <= LOST_BEFORE_SECONDS
                     })
@@ -124,7 +124,7 @@ impl Later {
                     .last()
                     .is_some_and(|(first, _)| *first <= NEW_COUNT);
                 below_at == 0
-                    && low - below <= 3
+                    && low.saturating_sub(below) <= 3
                     && !begins_anew
                     && below_seconds.saturating_sub(last_start.seconds) > LOST_BEFORE_LAST_SECONDS
             }

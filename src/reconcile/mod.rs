@@ -168,7 +168,7 @@ fn arrange_units(
         };
         let arranged = arrange_unit(unit.as_ref(), kept, site, log, diagnostics);
         let first = history.cycles.len();
-        let cycle = |at: usize| CycleIx(first + at);
+        let cycle = |at: usize| CycleIx(first.saturating_add(at));
         history.cycles.extend(arranged.cycles);
         let Some(unit) = unit else { continue };
         for gap in arranged.gaps {

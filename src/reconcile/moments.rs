@@ -90,8 +90,8 @@ fn offset_at(utc: DateTime<Utc>, zone: Tz) -> i64 {
 /// The instant of a skipped local time on a clock that still has the offset from before the gap. Gaps are an hour or
 /// half an hour, and a whole day where a zone crossed the date line, so the search ends after 26 hours.
 fn before_gap(local: NaiveDateTime, zone: Tz) -> Option<DateTime<Utc>> {
-    (1..=104).find_map(|quarters| {
-        let earlier = local.checked_sub_signed(TimeDelta::minutes(15 * quarters))?;
+    (15..=26 * 60).step_by(15).find_map(|minutes| {
+        let earlier = local.checked_sub_signed(TimeDelta::minutes(minutes))?;
         let found = zone.from_local_datetime(&earlier).latest()?;
         local
             .checked_sub_offset(found.offset().fix())
@@ -187,20 +187,22 @@ pub(super) fn read_end(cycle: &Cycle, began: &Moment, zone: Option<Tz>) -> Optio
         .and_then(|started| started.value.offset_seconds)
         .is_none_or(|printed| i64::from(printed) == offset);
     let late = utc.checked_add_signed(TimeDelta::seconds(elapsed))?;
-    let gap = offset_at(late, zone) - offset;
+    let gap = offset_at(late, zone).saturating_sub(offset);
+    let without_gap = elapsed.saturating_sub(gap);
     let mut real = elapsed;
     // An hour that clocks went back and the strip, with few times on it, does not show is told by its total alone.
     let total = cycle
         .total
         .as_ref()
         .map(|total| i64::from(total.value.seconds));
-    if follows_zone && gap < 0 && total == Some(elapsed - gap) {
-        real = elapsed - gap;
+    if follows_zone && gap < 0 && total == Some(without_gap) {
+        real = without_gap;
     }
     if follows_zone && gap > 0 && gap <= elapsed {
-        let early = utc.checked_add_signed(TimeDelta::seconds(elapsed - gap))?;
-        if offset_at(early, zone) == offset + gap && !stands_in_gap(cycle, began.local, zone) {
-            real = elapsed - gap;
+        let early = utc.checked_add_signed(TimeDelta::seconds(without_gap))?;
+        let has_gap = offset_at(early, zone) == offset_at(late, zone);
+        if has_gap && !stands_in_gap(cycle, began.local, zone) {
+            real = without_gap;
         }
     }
     let ended = utc.checked_add_signed(TimeDelta::seconds(real))?;

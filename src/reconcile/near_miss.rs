@@ -132,7 +132,9 @@ pub fn find_slip(written: &str, meant: &str) -> Option<Slip> {
     let (x, y) = (a.get(n_same).copied(), b.get(n_same).copied());
     if a.len() == b.len() {
         let (x, y) = (x?, y?);
-        if a.get(n_same + 1) == Some(&y) && b.get(n_same + 1) == Some(&x) {
+        if a.get(n_same.saturating_add(1)) == Some(&y)
+            && b.get(n_same.saturating_add(1)) == Some(&x)
+        {
             let what = if x.is_ascii_digit() && y.is_ascii_digit() {
                 "two digits swapped"
             } else {

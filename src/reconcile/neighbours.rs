@@ -124,16 +124,19 @@ fn find_other_value(cycles: &[&Cycle], constant: &Constant, diagnostics: &mut Ve
         .iter()
         .filter_map(|cycle| Some((*cycle, (constant.read)(cycle)?)))
         .collect();
-    let n = said.len();
+    let Some(last) = said.len().checked_sub(1).filter(|last| *last >= 2) else {
+        return;
+    };
     for (ix, (cycle, (value, span))) in said.iter().enumerate() {
+        let at_end = ix == 0 || ix == last;
+        if at_end && constant.changes != Changes::Never {
+            continue;
+        }
         // At an end of the row the two nearest stand for the neighbours.
         let (a, b) = match ix {
-            _ if n < 3 => continue,
-            0 if constant.changes == Changes::Never => (1, 2),
-            last if last == n - 1 && constant.changes == Changes::Never => (n - 2, n - 3),
-            0 => continue,
-            last if last == n - 1 => continue,
-            between => (between - 1, between + 1),
+            0 => (1, 2),
+            _ if ix == last => (last.saturating_sub(1), last.saturating_sub(2)),
+            _ => (ix.saturating_sub(1), ix.saturating_add(1)),
         };
         let (Some((_, (one, at_one))), Some((_, (other, at_other)))) = (said.get(a), said.get(b))
         else {

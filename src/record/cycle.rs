@@ -135,6 +135,13 @@ impl Serialize for StageName {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct Elapsed(pub i32);
 
+impl Elapsed {
+    /// The seconds from another moment of the cycle to this one: negative where the clock went back.
+    pub fn since(self, earlier: Elapsed) -> i64 {
+        i64::from(self.0).saturating_sub(i64::from(earlier.0))
+    }
+}
+
 /// A measured value of any quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -14,6 +14,7 @@ use super::told::{Signed, Told};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Severity};
 use crate::judge::decision::{Decision, RuleHit};
+use crate::measure::count::Counting;
 use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, KnownEntry, Load, LoadIx};
 use crate::record::Spanned;
 use crate::record::consumable::LotIdentity;
@@ -236,7 +237,12 @@ impl Need {
 
     /// Whether a person is still needed.
     pub fn is_open(&self) -> bool {
-        self.n_released + self.n_open > 0
+        self.n_for_person() > 0
+    }
+
+    /// How many cases a person is needed for.
+    pub fn n_for_person(&self) -> u64 {
+        self.n_released.saturating_add(self.n_open)
     }
 }
 
@@ -578,10 +584,11 @@ fn longest_wait(reviewed: &Reviewed<'_>, load: &Load) -> Option<i64> {
     let as_of = reviewed.as_of?.local;
     entries_of(reviewed, &load.bis)
         .filter_map(|known| match &known.entry.body {
-            EntryBody::Bi(bi) if bi.growth.is_none() => bi
-                .incubated
-                .as_ref()
-                .map(|incubated| (as_of - incubated.value.local).num_seconds()),
+            EntryBody::Bi(bi) if bi.growth.is_none() => bi.incubated.as_ref().map(|incubated| {
+                as_of
+                    .signed_duration_since(incubated.value.local)
+                    .num_seconds()
+            }),
             _ => None,
         })
         .filter(|seconds| *seconds > 0)
@@ -854,7 +861,7 @@ fn find_in_notices(reviewed: &Reviewed<'_>, found: &mut BTreeMap<NeedKind, Vec<C
         let seen = unread.diagnostic.code.meaning();
         match cases.iter_mut().find(|case| case.seen == seen) {
             Some(case) => {
-                case.n += n;
+                case.n.add_many(n);
                 case.places.push(place);
             }
             None => cases.push(Case {
@@ -1043,7 +1050,7 @@ fn test_passed_since<'a>(reviewed: &'a Reviewed<'_>, cycle: usize) -> Option<&'a
         .history
         .cycles
         .iter()
-        .skip(cycle + 1)
+        .skip(cycle.saturating_add(1))
         .take_while(|known| known.cycle.unit.as_ref().map(|unit| &unit.value) == unit)
         .find(|known| {
             known.cycle.purpose == failed.cycle.purpose

@@ -103,7 +103,11 @@ impl Line {
         for (at, c) in chars {
             starts.push((at, text.len()));
             push_inert(c, n_marks, &mut text);
-            n_marks = if is_mark(c) { n_marks + 1 } else { 0 };
+            n_marks = if is_mark(c) {
+                n_marks.saturating_add(1)
+            } else {
+                0
+            };
         }
         Line {
             text,
@@ -141,7 +145,11 @@ pub fn markup(escaped: &str) -> String {
         }
         let mut shown = String::new();
         push_inert(c, n_marks, &mut shown);
-        n_marks = if is_mark(c) { n_marks + 1 } else { 0 };
+        n_marks = if is_mark(c) {
+            n_marks.saturating_add(1)
+        } else {
+            0
+        };
         for c in shown.chars() {
             match c {
                 '<' => out.push_str("&lt;"),

@@ -10,6 +10,7 @@ use super::review::{Reviewed, outcome_word};
 use super::scope::is_load_cycle;
 use super::show::{NotFound, Shown, find_shown};
 use crate::analyse::catalogue::FindingKind;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{CycleIx, KnownCycle, KnownEntry, Load};
 use crate::record::cycle::{Outcome, Process, QuantityKind};
 use crate::record::entry::{Entry, EntryBody};
@@ -421,7 +422,7 @@ fn find_envelope(
                 .or_default()
                 .push((f64::from(reading.at.0), low, high));
             let row = outside.entry((n, kind)).or_insert_with(|| OutsideRow {
-                n_stage: n + 1,
+                n_stage: n.saturating_add(1),
                 stage: stage.name.word().to_owned(),
                 quantity: kind,
                 n_outside: 0,
@@ -434,13 +435,13 @@ fn find_envelope(
                     line: reading.line,
                 },
             });
-            row.n_readings += 1;
+            row.n_readings.add_one();
             let value = reading.measured.printed_number();
             if value < low || value > high {
                 if row.n_outside == 0 {
                     row.place.line = reading.line;
                 }
-                row.n_outside += 1;
+                row.n_outside.add_one();
             }
         }
     }
@@ -529,7 +530,7 @@ fn find_lots(
             };
             if let Some(uses) = lots.get_mut(&(used.kind.word(), lot.0.clone())) {
                 match outcome_word(known) {
-                    "completed" | "passed" => uses.n_fine += 1,
+                    "completed" | "passed" => uses.n_fine.add_one(),
                     word => uses.against.push((
                         cycle_name(&known.cycle),
                         word,
@@ -549,7 +550,7 @@ fn find_lots(
             };
             if let Some(uses) = lots.get_mut(&(kind, lot.to_owned())) {
                 match against {
-                    None => uses.n_fine += 1,
+                    None => uses.n_fine.add_one(),
                     Some(word) => uses.against.push((
                         load.number.0.clone(),
                         word,

@@ -5,6 +5,7 @@ use super::naming::CycleRow;
 use super::place::Place;
 use super::review::{Reviewed, outcome_word};
 use super::scope::is_load_cycle;
+use crate::measure::count::Counting;
 use crate::record::consumable::LotIdentity;
 use crate::record::entry::{BiGrowth, BiRole, CiEndpoint, EntryBody};
 use serde::Serialize;
@@ -53,10 +54,13 @@ pub fn count_lots(reviewed: &Reviewed<'_>) -> Vec<LotRow> {
                 .expiry
                 .take()
                 .or_else(|| lot.expiry.map(|day| day.to_string()));
-            row.n_used += 1;
-            *row.units.entry(unit.unwrap_or("?").to_owned()).or_default() += 1;
+            row.n_used.add_one();
+            row.units
+                .entry(unit.unwrap_or("?").to_owned())
+                .or_default()
+                .add_one();
             if against {
-                row.n_against += 1;
+                row.n_against.add_one();
                 row.against.push(place);
             }
         };

@@ -29,7 +29,7 @@ impl Masks {
             .iter()
             .filter_map(|known| known.cycle.operator.as_ref());
         for mark in of_entries.chain(of_cycles) {
-            let n = masks.by_mark.len() + 1;
+            let n = masks.by_mark.len().saturating_add(1);
             masks
                 .by_mark
                 .entry(mark.value.0.clone())

@@ -7,6 +7,7 @@ use super::place::Place;
 use super::review::{Reviewed, outcome_word};
 use super::scope::{Scope, is_load_cycle};
 use crate::analyse::catalogue::FindingKind;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{KnownCycle, KnownEntry, Load};
 use crate::record::entry::{BiGrowth, BiRole, CiEndpoint, EntryBody};
 use chrono::{Datelike, Months, NaiveDate, NaiveDateTime};
@@ -344,9 +345,9 @@ fn count_month(reviewed: &Reviewed<'_>, month: Month, site: Option<&str>) -> Mon
         .filter(|known| is_here(known.cycle.place.as_ref().map(|place| place.value.as_str())))
     {
         let row = CycleRow::of(known, reviewed.lines);
-        figures.n_cycles += 1;
+        figures.n_cycles.add_one();
         match outcome_word(known) {
-            "completed" => figures.n_completed += 1,
+            "completed" => figures.n_completed.add_one(),
             "aborted" => figures.aborted.push(row.clone()),
             "rejected" => figures.rejected.push(row.clone()),
             _ => figures.unproven.push(row.clone()),
@@ -359,9 +360,9 @@ fn count_month(reviewed: &Reviewed<'_>, month: Month, site: Option<&str>) -> Mon
             && scope.has_load(load, reviewed.history)
             && is_here(site_of(reviewed, load))
     }) {
-        figures.n_loads += 1;
+        figures.n_loads.add_one();
         if entries(reviewed, &load.contents).any(is_implant) {
-            figures.n_implants += 1;
+            figures.n_implants.add_one();
         }
         for known in entries(reviewed, &load.bis) {
             let EntryBody::Bi(bi) = &known.entry.body else {
@@ -372,14 +373,14 @@ fn count_month(reviewed: &Reviewed<'_>, month: Month, site: Option<&str>) -> Mon
             match (role, bi.growth.as_ref().map(|growth| growth.value)) {
                 (BiRole::Test, None) => figures.bi_waiting.push(place),
                 (BiRole::Test, Some(growth)) => {
-                    figures.n_bi_read += 1;
+                    figures.n_bi_read.add_one();
                     if growth == BiGrowth::Growth {
                         figures.bi_grew.push(place);
                     }
                 }
                 (BiRole::Control, None) => {}
                 (BiRole::Control, Some(growth)) => {
-                    figures.n_controls_read += 1;
+                    figures.n_controls_read.add_one();
                     if growth == BiGrowth::NoGrowth {
                         figures.controls_dead.push(place);
                     }
@@ -390,7 +391,7 @@ fn count_month(reviewed: &Reviewed<'_>, month: Month, site: Option<&str>) -> Mon
             if let EntryBody::Ci(ci) = &known.entry.body
                 && let Some(endpoint) = &ci.endpoint
             {
-                figures.n_ci_read += 1;
+                figures.n_ci_read.add_one();
                 if endpoint.value != CiEndpoint::Reached {
                     figures
                         .ci_not_reached
@@ -516,8 +517,8 @@ fn list_schedule(reviewed: &Reviewed<'_>) -> Vec<ScheduleRow> {
                     .is_some_and(|load| {
                         entries(reviewed, &load.bis).any(|known| is_bi_test(&known))
                     });
-                counts.n_loads += 1;
-                counts.n_with_bi += u64::from(with_bi);
+                counts.n_loads.add_one();
+                counts.n_with_bi.add_many(u64::from(with_bi));
                 days.entry(day).or_insert((false, row)).0 |= with_bi;
             }
             Purpose::LeakTest | Purpose::AirRemovalTest => {

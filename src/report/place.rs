@@ -36,13 +36,13 @@ impl Place {
 pub fn common_folder<'a>(files: impl IntoIterator<Item = &'a str>) -> &'a str {
     let mut files = files.into_iter();
     let folder_of = |file: &'a str| {
-        file.get(..file.rfind('/').map_or(0, |at| at + 1))
+        file.get(..file.rfind('/').map_or(0, |at| at.saturating_add(1)))
             .unwrap_or("")
     };
     let mut common = files.next().map_or("", folder_of);
     for file in files {
         while !file.starts_with(common) {
-            common = folder_of(common.get(..common.len() - 1).unwrap_or(""));
+            common = folder_of(common.strip_suffix('/').unwrap_or(""));
         }
     }
     common

@@ -64,7 +64,7 @@ pub fn write_ranking(analysis: &Analysis, scope: &Scope, lines: &dyn LineResolve
         .filter(|rank| scope.has_unit(Some(&rank.unit)))
         .enumerate()
         .map(|(at, rank)| RankRow {
-            rank: at + 1,
+            rank: at.saturating_add(1),
             unit: rank.unit.clone(),
             evidence: strength(rank.p),
             p: rank.p,

@@ -6,6 +6,7 @@ use super::place::Place;
 use super::scope::Scope;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
+use crate::measure::count::Counting;
 use crate::parse::UnreadLines;
 use crate::reconcile::history::History;
 use crate::record::line_set::LineSet;
@@ -44,7 +45,7 @@ pub fn count_in_scope(history: &History, scope: &Scope) -> BTreeMap<FileId, Coun
     let loads = scope.load_numbers(history);
     for known in history.cycles.iter().filter(|known| scope.has_cycle(known)) {
         for lines in std::iter::once(&known.cycle.lines).chain(&known.reprints) {
-            by_file.entry(lines.file).or_default().n_printouts += 1;
+            by_file.entry(lines.file).or_default().n_printouts.add_one();
         }
     }
     for known in history
@@ -52,7 +53,11 @@ pub fn count_in_scope(history: &History, scope: &Scope) -> BTreeMap<FileId, Coun
         .iter()
         .filter(|known| scope.has_entry(known, &loads))
     {
-        by_file.entry(known.entry.span.file).or_default().n_entries += 1;
+        by_file
+            .entry(known.entry.span.file)
+            .or_default()
+            .n_entries
+            .add_one();
     }
     by_file
 }
@@ -143,7 +148,11 @@ pub fn write_read_report<'a>(reading: &Reading<'a>) -> ReadReport<'a> {
         counts.n_entries = counted.n_entries;
     }
     for unread in reading.unread {
-        by_file.entry(unread.lines.file).or_default().n_unread_lines += unread.lines.n_lines();
+        by_file
+            .entry(unread.lines.file)
+            .or_default()
+            .n_unread_lines
+            .add_many(unread.lines.n_lines());
     }
     let files: Vec<FileRow> = reading
         .files
@@ -160,11 +169,11 @@ pub fn write_read_report<'a>(reading: &Reading<'a>) -> ReadReport<'a> {
         })
         .collect();
     let total = files.iter().fold(Counts::default(), |sum, row| Counts {
-        n_bytes: sum.n_bytes + row.counts.n_bytes,
-        n_lines: sum.n_lines + row.counts.n_lines,
-        n_printouts: sum.n_printouts + row.counts.n_printouts,
-        n_entries: sum.n_entries + row.counts.n_entries,
-        n_unread_lines: sum.n_unread_lines + row.counts.n_unread_lines,
+        n_bytes: sum.n_bytes.saturating_add(row.counts.n_bytes),
+        n_lines: sum.n_lines.saturating_add(row.counts.n_lines),
+        n_printouts: sum.n_printouts.saturating_add(row.counts.n_printouts),
+        n_entries: sum.n_entries.saturating_add(row.counts.n_entries),
+        n_unread_lines: sum.n_unread_lines.saturating_add(row.counts.n_unread_lines),
     });
     let mut diagnostics: Vec<(&Diagnostic, Option<&LineSet>)> = reading
         .unread
@@ -192,8 +201,9 @@ pub fn write_read_report<'a>(reading: &Reading<'a>) -> ReadReport<'a> {
                 n_unread_lines: 0,
                 first: NoticeRow::of(diagnostic, reading.lines).place(),
             });
-        row.n += 1;
-        row.n_unread_lines += lines.map_or(0, LineSet::n_lines);
+        row.n.add_one();
+        row.n_unread_lines
+            .add_many(lines.map_or(0, LineSet::n_lines));
     }
     ReadReport {
         format: 1,

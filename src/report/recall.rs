@@ -21,6 +21,7 @@ use crate::judge::recall::{
     WhyEverything, WhyNotEnding, find_whereabouts,
 };
 use crate::judge::spore::{Exposure, SporeNumbers, Stand, find_exposure};
+use crate::measure::count::Counting;
 use crate::reconcile::history::{CycleIx, EntryIx, KnownCycle, Load, LoadIx, MissingPrintouts};
 use crate::record::consumable::ConsumableKind;
 use crate::record::cycle::{Outcome, Process};
@@ -835,7 +836,7 @@ impl<'a> Maker<'a> {
                 continue;
             };
             let unit = load.unit.as_ref().map_or("not known", |unit| unit.as_str());
-            *by_unit.entry(unit.to_owned()).or_default() += 1;
+            by_unit.entry(unit.to_owned()).or_default().add_one();
             days.extend(load.first.map(|first| first.local.date().to_string()));
         }
         days.sort_unstable();
@@ -1217,19 +1218,22 @@ fn count_totals(rows: &[SheetRow]) -> Totals {
             .map(u64::from)
             .sum();
         let n_new = usize::from(is_new);
-        totals.n_loads += n_new;
-        totals.n_packages += n_packages;
-        totals.n_items += back
-            .iter()
-            .filter_map(|set| set.n_items)
-            .map(u64::from)
-            .sum::<u64>();
+        totals.n_loads.add_many(n_new);
+        totals.n_packages.add_many(n_packages);
+        totals.n_items.add_many(
+            back.iter()
+                .filter_map(|set| set.n_items)
+                .map(u64::from)
+                .sum::<u64>(),
+        );
         for set in back {
             if set.is_listed() {
-                totals.n_sets += 1;
-                totals.n_sets_uncounted += usize::from(set.n_packages.is_none());
+                totals.n_sets.add_one();
+                totals
+                    .n_sets_uncounted
+                    .add_many(usize::from(set.n_packages.is_none()));
             } else {
-                totals.n_loads_unlisted += 1;
+                totals.n_loads_unlisted.add_one();
             }
         }
         let (loads, packages) = match load.whereabouts {
@@ -1240,8 +1244,8 @@ fn count_totals(rows: &[SheetRow]) -> Totals {
             ),
             Where::Here => (&mut totals.n_loads_here, &mut totals.n_packages_here),
         };
-        *loads += n_new;
-        *packages += n_packages;
+        loads.add_many(n_new);
+        packages.add_many(n_packages);
     }
     totals
 }

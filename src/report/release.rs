@@ -11,6 +11,7 @@ use super::review::{AsOf, Reviewed, place_of_load};
 use super::scope::Scope;
 use crate::judge::decision::{Decision, Judgement};
 use crate::judge::rulebook::{Effect, RULES, RuleId};
+use crate::measure::count::Counting;
 use crate::reconcile::history::Load;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -298,12 +299,12 @@ fn count_rules(
                 newest: Some(row.load.clone()),
                 place: reason.places().next().or(row.place.as_ref()).cloned(),
             });
-            count.n_loads += 1;
+            count.n_loads.add_one();
             match row.urgency {
                 Urgency::GetBack | Urgency::LeftWithoutEvidence | Urgency::LeftBeforeResult => {
-                    count.n_released += 1;
+                    count.n_released.add_one();
                 }
-                Urgency::KeepBack | Urgency::FindEvidence | Urgency::Wait => count.n_open += 1,
+                Urgency::KeepBack | Urgency::FindEvidence | Urgency::Wait => count.n_open.add_one(),
                 _ => {}
             }
         }

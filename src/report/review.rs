@@ -17,6 +17,7 @@ use crate::diagnose::{Diagnostic, FileId, LineResolver, Severity};
 use crate::judge::decision::{Decision, Judgements};
 use crate::judge::policy::PolicyBook;
 use crate::judge::recall::Recall;
+use crate::measure::count::Counting;
 use crate::parse::UnreadLines;
 use crate::reconcile::history::{EntryIx, History, KnownCycle, Load};
 use crate::record::cycle::{Outcome, Purpose};
@@ -429,12 +430,12 @@ fn count_programs(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<Progra
                 n_unproven: 0,
                 first: Place::of(&known.cycle.opening, reviewed.lines),
             });
-        row.n_cycles += 1;
+        row.n_cycles.add_one();
         match outcome_word(known) {
-            "completed" => row.n_completed += 1,
-            "aborted" => row.n_aborted += 1,
-            "rejected" => row.n_rejected += 1,
-            _ => row.n_unproven += 1,
+            "completed" => row.n_completed.add_one(),
+            "aborted" => row.n_aborted.add_one(),
+            "rejected" => row.n_rejected.add_one(),
+            _ => row.n_unproven.add_one(),
         }
     }
     rows.into_values().collect()
@@ -456,11 +457,11 @@ fn count_tests(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<TestRow> 
                 n_unproven: 0,
                 first: Place::of(&known.cycle.opening, reviewed.lines),
             });
-        row.n_cycles += 1;
+        row.n_cycles.add_one();
         match outcome_word(known) {
-            "passed" | "completed" => row.n_passed += 1,
-            "failed" | "aborted" | "rejected" => row.n_failed += 1,
-            _ => row.n_unproven += 1,
+            "passed" | "completed" => row.n_passed.add_one(),
+            "failed" | "aborted" | "rejected" => row.n_failed.add_one(),
+            _ => row.n_unproven.add_one(),
         }
     }
     rows.into_values().collect()
@@ -486,10 +487,11 @@ fn count_aborts(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<AbortRow
                 by_unit: BTreeMap::new(),
                 cycles: Vec::new(),
             });
-        row.n_cycles += 1;
-        *row.by_unit
+        row.n_cycles.add_one();
+        row.by_unit
             .entry(unit_of(known).unwrap_or_else(|| "?".to_owned()))
-            .or_default() += 1;
+            .or_default()
+            .add_one();
         row.cycles.push(CycleRow::of(known, reviewed.lines));
     }
     let mut rows: Vec<AbortRow> = rows.into_values().collect();
@@ -516,10 +518,11 @@ fn count_rejections(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<Reje
                 by_unit: BTreeMap::new(),
                 cycles: Vec::new(),
             });
-        row.n_cycles += 1;
-        *row.by_unit
+        row.n_cycles.add_one();
+        row.by_unit
             .entry(unit_of(known).unwrap_or_else(|| "?".to_owned()))
-            .or_default() += 1;
+            .or_default()
+            .add_one();
         row.cycles.push(CycleRow::of(known, reviewed.lines));
     }
     let mut rows: Vec<RejectionRow> = rows.into_values().collect();

@@ -8,6 +8,7 @@ use super::naming::CycleRow;
 use super::place::Place;
 use super::review::{ClockRow, Reviewed, outcome_word};
 use super::scope::is_load_cycle;
+use crate::measure::count::Counting;
 use crate::reconcile::history::KnownCycle;
 use crate::record::cycle::{Outcome, Process, Purpose};
 use chrono::NaiveDateTime;
@@ -239,7 +240,7 @@ fn count_alarms(reviewed: &Reviewed<'_>, cycles: &[&KnownCycle]) -> Vec<AlarmRow
                     alarms: Vec::new(),
                 });
             if let Some(month) = &month {
-                *row.by_month.entry(month.clone()).or_default() += 1;
+                row.by_month.entry(month.clone()).or_default().add_one();
             }
             row.alarms.push((
                 super::naming::cycle_name(&known.cycle),

@@ -18,7 +18,7 @@ use crate::measure::quantity::Datum;
 use crate::reconcile::history::{EntryIx, KnownCycle, KnownEntry, Load, LoadIx};
 use crate::record::consumable::{LotIdentity, UseCount};
 use crate::record::cycle::{
-    Bound, Checksum, Cycle, Elapsed, Limit, LimitValue, Measured, Outcome, Purpose, QuantityKind,
+    Bound, Checksum, Cycle, Limit, LimitValue, Measured, Outcome, Purpose, QuantityKind,
 };
 use crate::record::entry::{BiRole, EntryBody};
 use serde::Serialize;
@@ -439,7 +439,7 @@ fn view_cycle(known: &KnownCycle, reviewed: &Reviewed<'_>) -> CycleView {
                 stage.readings.iter().map(move |reading| ReadingRow {
                     at: on_cycle_clock(cycle, reading.at),
                     at_seconds: i64::from(reading.at.0),
-                    stage: n + 1,
+                    stage: n.saturating_add(1),
                     quantity: reading.measured.kind(),
                     value: round(reading.measured.printed_number()),
                     unit: unit_of(&reading.measured),
@@ -659,16 +659,17 @@ fn list_stages(cycle: &Cycle, reviewed: &Reviewed<'_>) -> Vec<StageRow> {
         .stages
         .iter()
         .enumerate()
-        .map(|(n, stage)| {
-            let next = cycle.stages.get(n + 1).map(|next| next.began).or(ended);
+        .map(|(ix, stage)| {
+            let n = ix.saturating_add(1);
+            let next = cycle.stages.get(n).map(|next| next.began).or(ended);
             StageRow {
-                n: n + 1,
+                n,
                 stage: stage.name.word().to_owned(),
                 began: on_cycle_clock(cycle, stage.began),
                 began_seconds: i64::from(stage.began.0),
                 // A clock that went back tells no length.
                 length_seconds: next
-                    .map(|Elapsed(next)| i64::from(next) - i64::from(stage.began.0))
+                    .map(|next| next.since(stage.began))
                     .filter(|seconds| *seconds >= 0),
                 limits: stage.limits.iter().map(say_limit).collect(),
                 bounds: stage

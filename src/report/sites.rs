@@ -15,6 +15,7 @@ use crate::analyse::across_sites::{
 };
 use crate::analyse::contrast::Contrast;
 use crate::judge::decision::Decision;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{EntryIx, KnownCycle, KnownEntry};
 use crate::record::cause::Cause;
 use crate::record::consumable::ConsumableKind;
@@ -211,7 +212,7 @@ impl SiteRow {
         self.decisions
             .iter()
             .filter(|count| count.decision == decision)
-            .map(|count| count.n_released + count.n_open)
+            .map(|count| count.n_released.saturating_add(count.n_open))
             .sum()
     }
 
@@ -227,7 +228,9 @@ impl SiteRow {
     /// Its place in the order of what needs a person: the sites that could not be read first, for nothing is known of
     /// them; then by the loads that need a person, the gravest decision first.
     fn order(&self) -> impl Ord + use<> {
-        let against = self.n_for_person(Decision::Recall) + self.n_for_person(Decision::Reject);
+        let against = self
+            .n_for_person(Decision::Recall)
+            .saturating_add(self.n_for_person(Decision::Reject));
         let known = match self.state {
             SiteState::Refused | SiteState::NothingRead => 0,
             SiteState::PartlyRead | SiteState::Read => 1,
@@ -254,7 +257,8 @@ pub fn reduce_site(
     review: &Review,
     reviewed: &Reviewed<'_>,
 ) -> SiteSummary {
-    let state = match (review.n_cycles + review.intake.n_entries, problems.len()) {
+    let n_read = review.n_cycles.saturating_add(review.intake.n_entries);
+    let state = match (n_read, problems.len()) {
         (0, _) => SiteState::NothingRead,
         (_, 0) => SiteState::Read,
         _ => SiteState::PartlyRead,
@@ -321,7 +325,7 @@ fn find_gravest(review: &Review) -> Option<Gravest> {
     });
     of_finding.or_else(|| {
         let need = review.needs.iter().find(|need| need.is_open())?;
-        let n = need.n_released + need.n_open;
+        let n = need.n_for_person();
         Some(Gravest {
             what: need.said,
             about: format!("{n} not settled"),
@@ -630,7 +634,8 @@ impl SitesReport {
     /// Whether anything needs a person.
     pub fn needs_person(&self) -> bool {
         self.sites.iter().any(|site| site.needs_person)
-            || self.lots.n_stand_out + self.shares.n_stand_out > 0
+            || self.lots.n_stand_out > 0
+            || self.shares.n_stand_out > 0
     }
 
     /// Whether a site could not be read, or holds nothing, or there is none.
@@ -699,25 +704,33 @@ fn rows_of<A, R>(
 fn add_up(rows: &[SiteRow]) -> Totals {
     let mut totals = Totals::default();
     for row in rows {
-        totals.n_sites += usize::from(matches!(row.state, SiteState::Read | SiteState::PartlyRead));
-        totals.n_at_fault += usize::from(row.state.is_fault());
-        totals.n_units += row.n_units;
-        totals.n_cycles += row.n_cycles;
-        totals.n_loads += row.n_loads;
-        totals.n_load_cycles += row.n_load_cycles;
-        totals.n_failed += row.n_failed;
+        totals.n_sites.add_many(usize::from(matches!(
+            row.state,
+            SiteState::Read | SiteState::PartlyRead
+        )));
+        totals
+            .n_at_fault
+            .add_many(usize::from(row.state.is_fault()));
+        totals.n_units.add_many(row.n_units);
+        totals.n_cycles.add_many(row.n_cycles);
+        totals.n_loads.add_many(row.n_loads);
+        totals.n_load_cycles.add_many(row.n_load_cycles);
+        totals.n_failed.add_many(row.n_failed);
         totals.first_day = totals.first_day.into_iter().chain(row.first_day).min();
         totals.last_day = totals.last_day.max(row.last_day);
-        totals.n_loads_for_person += row.n_loads_for_person();
-        totals.n_let_go_against += row.n_let_go_against;
-        totals.n_let_go_lacking += row.n_let_go_lacking;
-        totals.n_bi_growths += row.n_bi_growths;
-        totals.n_findings += row.n_findings;
-        totals.n_comparisons += row.n_comparisons;
-        totals.n_unread_lines += row.n_unread_lines;
+        totals.n_loads_for_person.add_many(row.n_loads_for_person());
+        totals.n_let_go_against.add_many(row.n_let_go_against);
+        totals.n_let_go_lacking.add_many(row.n_let_go_lacking);
+        totals.n_bi_growths.add_many(row.n_bi_growths);
+        totals.n_findings.add_many(row.n_findings);
+        totals.n_comparisons.add_many(row.n_comparisons);
+        totals.n_unread_lines.add_many(row.n_unread_lines);
     }
     if let (Some(first), Some(last)) = (totals.first_day, totals.last_day) {
-        totals.n_days = (last - first).num_days() + 1;
+        totals.n_days = last
+            .signed_duration_since(first)
+            .num_days()
+            .saturating_add(1);
     }
     totals
 }

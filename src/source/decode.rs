@@ -128,15 +128,15 @@ fn of_code_page_437(byte: u8) -> char {
 /// Decodes a line of UTF-16 code units, each two bytes of the original.
 pub fn decode_utf16_line(units: &[u16], into: &mut Decoded) {
     into.clear();
-    let mut at = 0;
+    let mut at = 0_usize;
     for unit in char::decode_utf16(units.iter().copied()) {
         let character = unit.unwrap_or(char::REPLACEMENT_CHARACTER);
         if !is_unwanted(character) || character == char::from(GROUP_SEPARATOR) {
-            into.push(character, at * 2);
+            into.push(character, at.saturating_mul(2));
         }
-        at += character.len_utf16();
+        at = at.saturating_add(character.len_utf16());
     }
-    into.finish(units.len() * 2);
+    into.finish(units.len().saturating_mul(2));
 }
 
 /// Characters that are not part of what was printed. A tab is: it separates words, and the cells of a table.
@@ -166,10 +166,13 @@ fn clean(characters: impl Iterator<Item = (usize, char)>, bytes: &[u8], into: &m
 /// mark of GS1's set before it, and the two digits of an application identifier after it.
 fn separates_elements(bytes: &[u8], at: usize) -> bool {
     let before = at.checked_sub(1).and_then(|before| bytes.get(before));
-    let after = bytes.get(at + 1..at + 3);
+    let after = bytes.get(at..).and_then(|rest| rest.get(1..));
     before.is_some_and(u8::is_ascii_graphic)
-        && (after.is_some_and(|two| two.iter().all(u8::is_ascii_digit))
-            || bytes.get(at + 1) == Some(&b'"'))
+        && match after {
+            Some([b'"', ..]) => true,
+            Some([tens, ones, ..]) => tens.is_ascii_digit() && ones.is_ascii_digit(),
+            _ => false,
+        }
 }
 
 /// The offset just past an escape sequence that begins at `at`.
@@ -177,6 +180,10 @@ fn separates_elements(bytes: &[u8], at: usize) -> bool {
 /// Control sequences follow ECMA-48 (1991), 5.4: `ESC [`, parameters 30–3F, intermediates 20–2F, a final byte 40–7E.
 /// Other escapes follow its 5.3 and ISO/IEC 2022: intermediates 20–2F, then a final byte 30–7E. Many printers let a
 /// parameter byte, often a control character, follow `ESC !` and the like; it is taken with the sequence.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "the offset of a byte that is there, and as many as are counted behind it, or one or two more"
+)]
 fn end_of_sequence(bytes: &[u8], at: usize) -> usize {
     debug_assert_eq!(bytes.get(at), Some(&ESCAPE));
     let within = |from: usize, low: u8, high: u8| {

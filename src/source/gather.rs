@@ -224,7 +224,7 @@ pub fn gather(paths: &[String]) -> Gathered {
         let mut n_matched = 0_usize;
         // `glob` gives its matches in alphabetical order.
         for found in matches.into_iter().flatten() {
-            n_matched += 1;
+            n_matched = n_matched.saturating_add(1);
             match found {
                 Ok(found) => gathered.take_path(&found, &found.to_string_lossy(), &mut seen),
                 Err(error) => gathered.unreadable(&error.path().to_string_lossy(), error.error()),
@@ -569,11 +569,11 @@ fn line_starts(
                 }
                 starts.push(start);
             }
-            at += 1;
+            at = at.saturating_add(1);
             if let Some(place) = code.get_mut(n_in_code) {
                 *place = byte;
             }
-            n_in_code += 1;
+            n_in_code = n_in_code.saturating_add(1);
             if n_in_code < unit {
                 continue;
             }

@@ -15,13 +15,13 @@ pub fn n_whole_line_bytes(bytes: &[u8]) -> usize {
         _ => None,
     };
     match wide {
-        None => memchr::memrchr(b'\n', bytes).map_or(0, |at| at + 1),
+        None => memchr::memrchr(b'\n', bytes).map_or(0, |at| at.saturating_add(1)),
         Some(line_feed) => {
             let (pairs, _) = bytes.as_chunks::<2>();
             pairs
                 .iter()
                 .rposition(|pair| *pair == line_feed)
-                .map_or(0, |at| (at + 1) * 2)
+                .map_or(0, |at| at.saturating_add(1).saturating_mul(2))
         }
     }
 }
@@ -40,7 +40,7 @@ pub fn find_beginning(bytes: &[u8], sizes: &BTreeSet<u64>) -> Vec<(u64, String)>
             break;
         };
         hash.update(more);
-        n_taken += more.len();
+        n_taken = n_taken.saturating_add(more.len());
         found.push((size, to_hex(hash.clone())));
     }
     found

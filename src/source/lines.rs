@@ -145,7 +145,7 @@ pub fn read_lines_as<R: Read>(
         };
         hasher.update(space.get(..n_read).unwrap_or_default());
         n_bytes = n_bytes.saturating_add(n_read as u64);
-        let n_filled = n_kept + n_read;
+        let n_filled = n_kept.saturating_add(n_read);
         let at_end = n_read == 0;
         let new = buffer.get(n_kept..n_filled).unwrap_or_default();
         // Without a line end among the new bytes there is nothing to hand on: a pipe that gives a few bytes at a time
@@ -159,7 +159,7 @@ pub fn read_lines_as<R: Read>(
         let encoding = *encoding.get_or_insert_with(|| sniff(filled, charset));
         let n_used = splitter.take_block(filled, encoding, at_end, &mut take);
         buffer.copy_within(n_used..n_filled, 0);
-        n_kept = n_filled - n_used;
+        n_kept = n_filled.saturating_sub(n_used);
         if at_end {
             break Ok(());
         }
@@ -227,7 +227,7 @@ fn sniff(bytes: &[u8], charset: Charset) -> Encoding {
     };
     // Compressed data has 11 % of the one and 50 % of the other; Windows-1252 text of any European language has far
     // less than a quarter of accented letters.
-    if (n_control + n_high) * 4 > sniffed.len() {
+    if n_control.saturating_add(n_high) > sniffed.len() / 4 {
         Encoding::NotText
     } else {
         Encoding::Bytes
@@ -299,7 +299,7 @@ impl Splitter {
         let mut from = 0;
         for end in memchr::memchr_iter(b'\n', block) {
             self.take_line(block, from, end, plain, fitness, take);
-            from = end + 1;
+            from = end.saturating_add(1);
         }
         if at_end && (from < block.len() || self.long.is_some()) {
             self.take_line(block, from, block.len(), plain, fitness, take);
@@ -380,11 +380,11 @@ impl Splitter {
     ) -> usize {
         self.units.clear();
         let mut n_used = 0;
-        let mut at = 0;
+        let mut at = 0_usize;
         let (pairs, _) = block.as_chunks::<2>();
         for &pair in pairs {
             let unit = unit(pair);
-            at += 2;
+            at = at.saturating_add(2);
             if unit == u16::from(b'\n') {
                 self.take_unit_line(n_used, take);
                 n_used = at;

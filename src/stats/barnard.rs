@@ -19,13 +19,17 @@ const N_GRID: u32 = 600;
 ///
 /// # Errors
 /// [`Reason::NoInformation`] if a margin is 0, [`Reason::TooLarge`] if the product of the rows is beyond four million.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "the sum of all cells was taken above without overflow, and of a number of events no more are in one row"
+)]
 pub fn barnard_test(table: TwoByTwo) -> Result<f64, Reason> {
     let total = table.total()?;
     if !table.is_informative() {
         return Err(Reason::NoInformation);
     }
     let (n1, n2) = (table.a + table.b, table.c + table.d);
-    if n1 * n2 > MAX_WORK {
+    if n1.saturating_mul(n2) > MAX_WORK {
         return Err(Reason::TooLarge { argument: "counts" });
     }
     let statistic = |x1: u64, x2: u64| {

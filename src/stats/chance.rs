@@ -26,7 +26,12 @@ impl Chance {
 
     /// A whole number less than `n`, or 0 if `n` is 0.
     pub(super) fn below(&mut self, n: u64) -> u64 {
+        #[expect(
+            clippy::arithmetic_side_effects,
+            reason = "the product of two numbers of 64 bits fits 128"
+        )]
+        let product = u128::from(self.0.next_u64()) * u128::from(n);
         // The upper half of a 128-bit product; its bias is less than n / 2^64.
-        ((u128::from(self.0.next_u64()) * u128::from(n)) >> 64) as u64
+        (product >> 64) as u64
     }
 }

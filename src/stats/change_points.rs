@@ -32,7 +32,7 @@ pub fn best_split(values: &[f64], cost: Cost, min_size: usize) -> Result<BestSpl
     let n = values.len();
     let costs = SegmentCost::of(values, cost)?;
     let (n_before, cost_split) = split_between(&costs, 0, n, min_size).ok_or(Reason::TooFew {
-        needed: 2 * min_size,
+        needed: min_size.saturating_mul(2),
         given: n,
     })?;
     Ok(BestSplit {
@@ -111,6 +111,10 @@ pub fn binary_changes(
 ///
 /// # Errors
 /// As [`best_split`]; [`Reason::TooLarge`] beyond 20 000 values.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "so many parts fit the values, as was required above, and an end is at least one part long"
+)]
 pub fn best_changes(
     values: &[f64],
     cost: Cost,
@@ -172,6 +176,10 @@ pub fn best_changes(
 /// # Errors
 /// [`Reason::TooFew`] below `min_size` values, [`Reason::OutOfRange`] for a size of 0 or a penalty that isn't positive,
 /// [`Reason::NotFinite`], [`Reason::TooLarge`] on overflow.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "an end is at least `min_size`, and at most the number of values"
+)]
 pub fn pelt(
     values: &[f64],
     cost: Cost,

@@ -66,14 +66,23 @@ pub fn cusum_chart(values: &[f64], settings: CusumSettings) -> Result<Vec<CusumP
             argument: "CUSUM settings",
         });
     }
-    let (mut high, mut low, mut n_high, mut n_low) = (0.0_f64, 0.0_f64, 0, 0);
+    let (mut high, mut low) = (0.0_f64, 0.0_f64);
+    let (mut n_high, mut n_low) = (0_usize, 0_usize);
     values
         .iter()
         .map(|value| {
             high = finite((high + value - target - allowance).max(0.0))?;
             low = finite((low + target - allowance - value).max(0.0))?;
-            n_high = if high > 0.0 { n_high + 1 } else { 0 };
-            n_low = if low > 0.0 { n_low + 1 } else { 0 };
+            n_high = if high > 0.0 {
+                n_high.saturating_add(1)
+            } else {
+                0
+            };
+            n_low = if low > 0.0 {
+                n_low.saturating_add(1)
+            } else {
+                0
+            };
             let signal = match (high > limit, low > limit) {
                 (false, false) => CusumSignal::None,
                 (true, false) => CusumSignal::High,

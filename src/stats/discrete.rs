@@ -48,6 +48,10 @@ pub struct Discrete {
 impl Discrete {
     /// From the ratio of each number's probability to that of the one before it, which must fall as the number grows.
     /// `ratio(x)` is P(x + 1) / P(x).
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "`last` is at least `first`, as is asked first, and a middle lies below `high`"
+    )]
     fn from_ratios(first: u64, last: u64, ratio: impl Fn(u64) -> f64) -> Result<Self, Reason> {
         if last < first || last - first >= MAX_POINTS {
             return Err(Reason::TooLarge { argument: "counts" });
@@ -94,6 +98,10 @@ impl Discrete {
     ///
     /// # Errors
     /// [`Reason::OutOfRange`] unless 0 ≤ probability ≤ 1; [`Reason::TooLarge`] beyond four million trials.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "ratios are asked for numbers below `n` only"
+    )]
     pub fn binomial(n: u64, probability: f64) -> Result<Self, Reason> {
         if !(0.0..=1.0).contains(&probability) {
             return Err(Reason::OutOfRange {
@@ -108,6 +116,10 @@ impl Discrete {
     ///
     /// # Errors
     /// [`Reason::OutOfRange`] unless the mean is positive; [`Reason::TooLarge`] beyond about four million.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "ratios are asked for numbers below four million only"
+    )]
     pub fn poisson(mean: f64, observed: u64) -> Result<Self, Reason> {
         if mean.is_nan() || mean <= 0.0 {
             return Err(Reason::OutOfRange { argument: "mean" });
@@ -125,6 +137,10 @@ impl Discrete {
     ///
     /// # Errors
     /// [`Reason::OutOfRange`] if the margins don't fit or the log odds ratio is beyond ±700.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "ratios are asked between the least and the most that the margins allow, and these are at most 2^52"
+    )]
     pub fn hypergeometric(
         row: u64,
         other_row: u64,
@@ -160,13 +176,17 @@ impl Discrete {
         if work > 400_000_000 {
             return Err(Reason::TooLarge { argument: "counts" });
         }
-        let mut shares = vec![0.0; self.shares.len() + other.shares.len() - 1];
+        let n = self.shares.len().saturating_add(other.shares.len());
+        let mut shares = vec![0.0; n.saturating_sub(1)];
         for (at, share) in self.shares.iter().enumerate() {
             for (sum, other_share) in shares.iter_mut().skip(at).zip(&other.shares) {
                 *sum += share * other_share;
             }
         }
-        Ok(Discrete::normalised(self.first + other.first, shares))
+        Ok(Discrete::normalised(
+            self.first.saturating_add(other.first),
+            shares,
+        ))
     }
 
     /// The smallest number it can give.
@@ -176,7 +196,8 @@ impl Discrete {
 
     /// The largest number it can give.
     pub fn last(&self) -> u64 {
-        self.first + self.shares.len() as u64 - 1
+        let n_further = (self.shares.len() as u64).saturating_sub(1);
+        self.first.saturating_add(n_further)
     }
 
     /// The probability of one number.
@@ -215,7 +236,11 @@ impl Discrete {
     /// The probability of this number or a smaller one.
     pub fn at_most(&self, number: u64) -> f64 {
         match number.checked_sub(self.first) {
-            Some(at) => self.shares.iter().take(at as usize + 1).sum(),
+            Some(at) => self
+                .shares
+                .iter()
+                .take((at as usize).saturating_add(1))
+                .sum(),
             None => 0.0,
         }
     }

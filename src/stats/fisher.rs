@@ -65,9 +65,9 @@ impl TwoByTwo {
     pub(super) fn conditional(self, log_odds_ratio: f64) -> Result<Discrete, Reason> {
         self.total()?;
         Discrete::hypergeometric(
-            self.a + self.b,
-            self.c + self.d,
-            self.a + self.c,
+            self.a.saturating_add(self.b),
+            self.c.saturating_add(self.d),
+            self.a.saturating_add(self.c),
             log_odds_ratio,
         )
     }

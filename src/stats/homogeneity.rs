@@ -70,7 +70,7 @@ pub fn homogeneity_test(tables: &[TwoByTwo]) -> Result<Homogeneity, Reason> {
     if !(statistic.is_finite() && tarone.is_finite()) {
         return Err(Reason::NotSettled);
     }
-    let degrees_of_freedom = cells.len() - 1;
+    let degrees_of_freedom = cells.len().saturating_sub(1);
     Ok(Homogeneity {
         breslow_day: statistic,
         p: chi_square_upper(statistic, degrees_of_freedom as f64),

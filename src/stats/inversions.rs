@@ -19,6 +19,10 @@ pub(super) fn count_permutation_inversions(ranks: &[u32]) -> u64 {
 }
 
 /// Sorts, and counts the pairs of which the one that stands before exceeds the other.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "pairs of values in memory: of n values less than n^2 / 2, and n is below 2^32"
+)]
 fn count_in<T: Copy + PartialOrd>(
     values: &mut [T],
     buffer: &mut [T],
@@ -46,6 +50,10 @@ fn count_in<T: Copy + PartialOrd>(
     count
 }
 
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "a few values have few pairs, and no more stand before a value than its place says"
+)]
 fn count_few<T: Copy + PartialOrd>(values: &mut [T], exceeds: &impl Fn(T, T) -> bool) -> u64 {
     let mut count = 0_u32;
     for at in 1..values.len() {

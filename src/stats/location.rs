@@ -30,7 +30,7 @@ pub fn quantile(values: &[f64], share: f64) -> Result<f64, Reason> {
         return Err(Reason::OutOfRange { argument: "share" });
     }
     let sorted = sorted(values);
-    let place = share * (sorted.len() - 1) as f64;
+    let place = share * sorted.len().saturating_sub(1) as f64;
     let part = place - place.floor();
     let at = |place: f64| sorted.get(place as usize).copied();
     let none = Reason::TooFew {
@@ -57,7 +57,7 @@ pub fn trimmed_mean(values: &[f64], share: f64) -> Result<f64, Reason> {
         .iter()
         .copied()
         .skip(n_cut)
-        .take(sorted.len() - 2 * n_cut)
+        .take(sorted.len().saturating_sub(n_cut.saturating_mul(2)))
         .collect();
     finite(mean(&kept)?)
 }

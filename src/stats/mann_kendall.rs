@@ -101,6 +101,10 @@ pub(super) fn tied_variance(n: usize, ties: &[usize]) -> f64 {
 
 /// The share of all orders of n values with |S| at least this large: S = pairs − 2 inversions, and the number of orders
 /// with k inversions follows from that for n − 1 values by where the last is put (Knuth, volume 3, 5.1.1).
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "the exact test is of few values: as many shares as they have pairs"
+)]
 fn exact_two_sided(n: usize, n_pairs: f64, s: f64) -> f64 {
     let mut shares = vec![1.0];
     for size in 2..=n {

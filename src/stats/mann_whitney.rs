@@ -68,6 +68,10 @@ pub fn mann_whitney(first: &[f64], second: &[f64]) -> Result<MannWhitney, Reason
 
 /// Twice the share of arrangements with a U as far from its middle. `shares[j][u]` is the share of arrangements of i and j
 /// values with this U; the largest value belongs to one sample or the other.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "the product of the sizes is at most EXACT_UP_TO"
+)]
 fn exact_two_sided(n1: usize, n2: usize, u: f64) -> f64 {
     let most = n1 * n2;
     let mut shares = vec![vec![1.0]; n2 + 1];

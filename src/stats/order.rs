@@ -21,15 +21,15 @@ pub(super) fn midranks(values: &[f64]) -> Vec<f64> {
     let mut places: Vec<(f64, usize)> = values.iter().map(|value| value + 0.0).zip(0..).collect();
     places.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut ranks = vec![0.0; values.len()];
-    let mut n_before = 0;
+    let mut n_before = 0_usize;
     for group in places.chunk_by(|a, b| a.0 == b.0) {
-        let rank = n_before as f64 + (group.len() + 1) as f64 / 2.0;
+        let rank = n_before as f64 + group.len().saturating_add(1) as f64 / 2.0;
         for (_, place) in group {
             if let Some(slot) = ranks.get_mut(*place) {
                 *slot = rank;
             }
         }
-        n_before += group.len();
+        n_before = n_before.saturating_add(group.len());
     }
     ranks
 }
@@ -41,7 +41,7 @@ pub(super) fn middle(sorted: &[f64]) -> Option<f64> {
     if n % 2 == 1 {
         return Some(upper);
     }
-    let lower = *sorted.get(n / 2 - 1)?;
+    let lower = *sorted.get((n / 2).checked_sub(1)?)?;
     Some(lower / 2.0 + upper / 2.0)
 }
 

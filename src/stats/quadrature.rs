@@ -73,7 +73,8 @@ pub(super) fn integrate(f: impl Fn(f64) -> f64, points: &[f64], tolerance: f64) 
         if error <= tolerance {
             return Some(parts.iter().map(|part| part.value).sum());
         }
-        let worst = (0..parts.len()).max_by(|a, b| parts[*a].error.total_cmp(&parts[*b].error))?;
+        let errors = parts.iter().map(|part| part.error).enumerate();
+        let (worst, _) = errors.max_by(|(_, one), (_, other)| one.total_cmp(other))?;
         let part = parts.swap_remove(worst);
         let centre = part.low + (part.high - part.low) / 2.0;
         parts.push(integrate_part(&f, part.low, centre));

@@ -138,7 +138,7 @@ fn best_of(pieces: &[Piece]) -> (f64, usize) {
 
 /// The smaller, at each level, of the pieces and a new change at this cost.
 fn with_change(pieces: &[Piece], cost: f64, n_before: usize) -> Vec<Piece> {
-    let mut next = Vec::with_capacity(pieces.len() + 4);
+    let mut next = Vec::with_capacity(pieces.len().saturating_add(4));
     for piece in pieces {
         let mut cuts = vec![piece.low];
         cuts.extend(crossings(piece, cost));
@@ -187,7 +187,7 @@ fn crossings(piece: &Piece, cost: f64) -> Vec<f64> {
 
 /// The pieces with a value's cost added.
 fn with_value(pieces: &[Piece], z: f64, bound: f64) -> Vec<Piece> {
-    let mut next = Vec::with_capacity(pieces.len() + 4);
+    let mut next = Vec::with_capacity(pieces.len().saturating_add(4));
     for piece in pieces {
         let outside = |part: Piece| Piece {
             constant: part.constant + bound * bound,

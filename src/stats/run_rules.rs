@@ -133,7 +133,7 @@ pub fn find_runs(
         .map(|value| (value - centre) / sigma)
         .collect();
     let n = rule.n_points();
-    Ok((n - 1..)
+    Ok((n.saturating_sub(1)..)
         .zip(z.windows(n))
         .filter(|(_, window)| rule.is_shown(window))
         .map(|(at, _)| at)

@@ -125,7 +125,7 @@ pub fn scan(
             .and_then(|table| table.get(n_events).copied())
             .unwrap_or(0)
     };
-    let size = (n_replicates + 1) as f64;
+    let size = n_replicates.saturating_add(1) as f64;
     let windows: Vec<FullestWindow> = observed
         .iter()
         .zip(lengths)
@@ -134,7 +134,7 @@ pub fn scan(
             length: *length,
             n_events: *n_events,
             start: *start,
-            p: (1 + n_of(window, *n_events)) as f64 / size,
+            p: n_of(window, *n_events).saturating_add(1) as f64 / size,
         })
         .collect();
     let rarity = |count_of: &dyn Fn(usize) -> usize| {
@@ -153,13 +153,13 @@ pub fn scan(
                     .and_then(|counts| counts.get(*replicate).copied())
                     .unwrap_or(0)
             };
-            rarity(&count_of) <= observed_rarity + 1
+            rarity(&count_of) <= observed_rarity.saturating_add(1)
         })
         .count();
     let best = (0..windows.len())
         .min_by_key(|window| n_of(*window, observed.get(*window).map_or(0, |(n, _)| *n)))
         .unwrap_or(0);
-    let p = (1 + n_as_rare) as f64 / size;
+    let p = n_as_rare.saturating_add(1) as f64 / size;
     let least = windows.get(best).map_or(1.0, |window| window.p);
     Ok(Scan {
         windows,
@@ -169,6 +169,10 @@ pub fn scan(
 }
 
 /// The most events in a closed window of this length over sorted events, and the first event that begins such a window.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "`end` is behind the event that begins the window, which is in it"
+)]
 fn fullest(events: &[f64], length: f64) -> (usize, f64) {
     let mut best = (0, 0.0);
     let mut end = 0;
@@ -187,6 +191,10 @@ fn fullest(events: &[f64], length: f64) -> (usize, f64) {
 }
 
 /// For each number up to `most`, how many of the counts are as large or larger.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "no more counts than replicates, and `most` is a number of events in memory"
+)]
 fn at_least(counts: &[usize], most: usize) -> Vec<usize> {
     let mut table = vec![0; most + 2];
     for count in counts {

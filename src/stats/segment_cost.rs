@@ -72,6 +72,10 @@ impl Sums {
         Ok(sums)
     }
 
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a part ends behind its start"
+    )]
     fn squares(&self, start: usize, end: usize) -> f64 {
         let difference = |sums: &[f64]| match (sums.get(start), sums.get(end)) {
             (Some(before), Some(after)) => after - before,
@@ -97,6 +101,10 @@ struct Level {
 }
 
 impl WaveletMatrix {
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "no number has more leading zeros than bits, and there are less than 2^32 values"
+    )]
     fn of(values: &[f64]) -> Result<Self, Reason> {
         let ordered = sorted(values);
         let centre = ordered.get(ordered.len() / 2).copied().unwrap_or(0.0);
@@ -132,6 +140,10 @@ impl WaveletMatrix {
         })
     }
 
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a part ends behind its start"
+    )]
     fn distances(&self, start: usize, end: usize) -> f64 {
         let n = end - start;
         let total = self
@@ -145,6 +157,10 @@ impl WaveletMatrix {
     }
 
     /// The sum of the `n` smallest values from `start` to before `end`.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "a stretch has its ones behind its zeros, both within the values of which there are less than 2^32"
+    )]
     fn sum_of_smallest(&self, start: usize, end: usize, n: usize) -> f64 {
         let (mut start, mut end, mut n) = (start, end, n);
         let mut sum = 0.0;

@@ -41,6 +41,10 @@ enum Found {
 
 impl Slopes {
     /// From finite times and values of equal length, at most 2³² − 1 of them.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "n (n - 1) of at most 2^32 - 1 points is below 2^64, and the pairs of one time are among all"
+    )]
     pub(super) fn of(times: &[f64], values: &[f64]) -> Self {
         let mut points: Vec<(f64, f64)> =
             times.iter().copied().zip(values.iter().copied()).collect();
@@ -117,6 +121,10 @@ impl Slopes {
         Some((self.at(before)?, self.at(rank)?))
     }
 
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "four times at most 2^32 - 1 points, and one draw at least"
+    )]
     fn search(&self, rank: u64) -> Option<Found> {
         let mut chance = Chance::of(rank);
         let (mut low, mut high) = (None, None);
@@ -179,6 +187,10 @@ impl Slopes {
 
     /// Where the slope of a rank stands against `v`; equal if, to the rounding of y − v t, some slope equal to `v` has
     /// that rank.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "no more than all slopes are taken off"
+    )]
     fn compare(&self, rank: u64, v: f64) -> std::cmp::Ordering {
         let margin = 4.0 * f64::EPSILON * (self.scale.1 + v.abs() * self.scale.0);
         let mut heights: Vec<f64> = self.points.iter().map(|(t, y)| y - v * t).collect();
@@ -248,6 +260,10 @@ impl Slopes {
     }
 
     /// So many slopes of the range, each drawn with equal chance, with replacement.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "what is counted are pairs of at most 2^32 - 1 points, and a target is not before those counted"
+    )]
     fn draw_between(
         &self,
         ranks: &[u32],

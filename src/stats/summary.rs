@@ -55,7 +55,7 @@ fn squares(values: &[f64], mean: f64) -> f64 {
 pub fn variance(values: &[f64]) -> Result<f64, Reason> {
     require(values, 2)?;
     let mean = finite(raw_mean(values))?;
-    finite(squares(values, mean).max(0.0) / (values.len() - 1) as f64)
+    finite(squares(values, mean).max(0.0) / values.len().saturating_sub(1) as f64)
 }
 
 /// The standard deviation with n − 1 in the denominator, in the values' unit.

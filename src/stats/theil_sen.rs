@@ -59,7 +59,7 @@ pub fn theil_sen_with_variance_factor(
     let low_rank = ((n as f64 - reach) / 2.0).round_ties_even().max(1.0) - 1.0;
     let high_rank = ((n as f64 + reach) / 2.0)
         .round_ties_even()
-        .min((n - 1) as f64);
+        .min(n.saturating_sub(1) as f64);
     let median = |sorted: &[f64]| middle(sorted).unwrap_or(0.0);
     Ok(TheilSen {
         slope,

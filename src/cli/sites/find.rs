@@ -2,6 +2,7 @@
 
 use super::super::Refusal;
 use crate::archive::store::MANIFEST;
+use crate::measure::count::Counting;
 use crate::report::sites::{LeftOut, SiteKind, SitePlace};
 use crate::source::site_file::say_cause;
 use std::collections::{BTreeMap, BTreeSet};
@@ -106,7 +107,7 @@ fn look_into(
 fn tell_apart(sites: &mut [SitePlace]) {
     let mut n_of: BTreeMap<String, usize> = BTreeMap::new();
     for site in sites.iter() {
-        *n_of.entry(site.name.clone()).or_default() += 1;
+        n_of.entry(site.name.clone()).or_default().add_one();
     }
     for site in sites {
         if n_of.get(&site.name).is_some_and(|n| *n > 1) {

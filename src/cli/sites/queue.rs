@@ -112,7 +112,7 @@ fn has_room(at_work: &[u64], n_bytes: u64) -> bool {
             .map(|size| u128::from(*size))
     };
     let largest = sizes().max().unwrap_or_default();
-    sizes().sum::<u128>() - largest <= u128::from(BESIDE_THE_LARGEST)
+    sizes().sum::<u128>().saturating_sub(largest) <= u128::from(BESIDE_THE_LARGEST)
 }
 
 /// The room of one site, given back when it is through.

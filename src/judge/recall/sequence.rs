@@ -7,6 +7,7 @@
 use super::Site;
 use crate::judge::bi_test::{Nothing, Standing, find_standing};
 use crate::judge::case::{Seen, role};
+use crate::measure::count::Counting;
 use crate::reconcile::history::{
     CycleIx, EntryIx, KnownCycle, KnownEntry, Load, LoadIx, MissingPrintouts, Unit,
 };
@@ -123,7 +124,7 @@ impl Sequence {
     fn insert(&mut self, site: &Site<'_>, at: usize, step: Step) {
         let first = self.printed.partition_point(|printed| printed.at < at);
         for printed in self.printed.iter_mut().skip(first) {
-            printed.at += 1;
+            printed.at.add_one();
         }
         if let Some(printed) = printed_of(site, at, &step) {
             self.printed.insert(first, printed);
@@ -161,7 +162,9 @@ impl Sequence {
     /// a printout of the unit has is none of a load without a printout: then the time decides.
     fn find_by_counter(&self, counter: u32, first: Option<NaiveDateTime>) -> Option<usize> {
         let is_near = |began: Option<NaiveDateTime>| match (began, first) {
-            (Some(began), Some(first)) => (began - first).abs() <= NEAR_BY_COUNTER,
+            (Some(began), Some(first)) => {
+                began.signed_duration_since(first).abs() <= NEAR_BY_COUNTER
+            }
             _ => true,
         };
         let pairs = self.printed.iter().zip(self.printed.iter().skip(1));

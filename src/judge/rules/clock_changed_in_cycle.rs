@@ -22,7 +22,9 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     let (Some(printed), Some(real)) = (&known.cycle.ended, known.seconds()) else {
         return Verdict::NotAsked;
     };
-    let lag = (i64::from(printed.value.0) - real).abs();
+    let lag = i64::from(printed.value.0)
+        .saturating_sub(real)
+        .saturating_abs();
     let backwards = known
         .cycle
         .stages

@@ -55,7 +55,8 @@ fn evaluate(case: &Case<'_>) -> Verdict {
 /// The days from a test to the load: 0 on the same day.
 fn days_before(case: &Case<'_>, test: &KnownCycle) -> Option<i64> {
     let (load, test) = (case.began()?, test.began.as_ref()?);
-    Some((load.date() - test.value.local.date()).num_days())
+    let tested = test.value.local.date();
+    Some(load.date().signed_duration_since(tested).num_days())
 }
 
 #[cfg(test)]

@@ -36,7 +36,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         let other = case.index.load(*ix)?;
         let at = case.index.load_began(other)?;
         let other_unit = other.unit.as_ref().filter(|name| *name != unit)?;
-        let near = (at - began).abs().as_seconds_f64() <= hours * 3_600.0;
+        let near = at.signed_duration_since(began).abs().as_seconds_f64() <= hours * 3_600.0;
         (near && case.had_come(Some(at))).then(|| {
             let span = other
                 .cycles

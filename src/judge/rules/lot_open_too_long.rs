@@ -61,7 +61,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         let Some((opened, span)) = used.last_opened(case, when) else {
             continue;
         };
-        let open = (when.date() - opened.date()).num_days();
+        let open = when.date().signed_duration_since(opened.date()).num_days();
         if open as f64 > days {
             findings.push(Finding::new(
                 format!(

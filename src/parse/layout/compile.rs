@@ -1076,7 +1076,8 @@ fn columns_of(key: &str) -> Option<Range<usize>> {
     let (first, last) = key.split_once('-')?;
     let first: usize = first.trim().parse().ok()?;
     let last: usize = last.trim().parse().ok()?;
-    (first >= 1 && last >= first && last <= 1_000).then(|| first - 1..last)
+    let start = first.checked_sub(1)?;
+    (start < last && last <= 1_000).then_some(start..last)
 }
 
 fn template_fault(node: &Node, fault: TemplateFault) -> Diagnostic {

@@ -11,6 +11,7 @@ use super::vocabulary::{
     purpose_meaning, stage_meaning, unit_meaning,
 };
 use crate::diagnose::FileId;
+use crate::measure::count::Counting;
 use crate::measure::unit::{DurationUnit, LeakRateUnit};
 use crate::source::decode::Charset;
 use crate::source::lines::{Fitness, read_lines_as};
@@ -127,7 +128,7 @@ pub fn draft_layout(strips: &[Strip]) -> Draft {
         if begin.as_ref() == Some(&own) || end.as_ref() == Some(&own) {
             continue;
         }
-        let next = lines.get(at + 1);
+        let next = lines.get(at.saturating_add(1));
         sort_line(line, next, &habits, &mut findings);
     }
     let toml = write_toml(
@@ -205,12 +206,12 @@ fn unwrap(lines: Vec<Cut>) -> (Vec<Cut>, Option<usize>) {
         match joined.last_mut() {
             Some(last)
                 if !is_rule(last)
-                    && (width(last) == columns || width(last) + 1 == columns)
+                    && matches!(columns.checked_sub(width(last)), Some(0 | 1))
                     && !is_reading(last)
                     && goes_on(line) =>
             {
                 is_wrapped = true;
-                let gap = " ".repeat(columns - width(last));
+                let gap = " ".repeat(columns.saturating_sub(width(last)));
                 last.text = format!("{}{gap}{}", last.text, line.text);
                 last.tokens = cut(&last.text);
             }
@@ -226,7 +227,7 @@ fn cut(text: &str) -> Vec<Token> {
     let mut rest = text;
     while !rest.is_empty() {
         let trimmed = rest.trim_start();
-        let n_spaces = rest.len() - trimmed.len();
+        let n_spaces = rest.len().saturating_sub(trimmed.len());
         rest = trimmed;
         let Some(first) = rest.chars().next() else {
             break;
@@ -261,7 +262,7 @@ fn cut(text: &str) -> Vec<Token> {
         });
         // A unit of two words, such as `bar Ü`.
         let n = if kind == Kind::Word {
-            n + second_word_of_unit(rest, n)
+            n.saturating_add(second_word_of_unit(rest, n))
         } else {
             n
         };
@@ -280,7 +281,7 @@ fn cut(text: &str) -> Vec<Token> {
 fn second_word_of_unit(text: &str, n: usize) -> usize {
     let (first, rest) = text.split_at_checked(n).unwrap_or((text, ""));
     let second = rest.trim_start();
-    let space = rest.len() - second.len();
+    let space = rest.len().saturating_sub(second.len());
     let word: usize = second
         .chars()
         .take_while(|c| c.is_alphabetic())
@@ -291,7 +292,7 @@ fn second_word_of_unit(text: &str, n: usize) -> usize {
         && second
             .get(..word)
             .is_some_and(|second| unit_meaning(&format!("{first} {second}")).is_some());
-    if is_unit { space + word } else { 0 }
+    if is_unit { word.saturating_add(1) } else { 0 }
 }
 
 /// A date, a time or a number at the front of a text.
@@ -309,7 +310,9 @@ fn figures(text: &str) -> Option<(Kind, usize)> {
         .skip(sign)
         .take_while(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','))
         .count();
-    let number = text.get(..sign + n)?.trim_end_matches(['.', ',']);
+    let number = text
+        .get(..n.saturating_add(sign))?
+        .trim_end_matches(['.', ',']);
     let has_digit = number
         .bytes()
         .next_back()
@@ -322,6 +325,10 @@ fn figures(text: &str) -> Option<(Kind, usize)> {
 }
 
 /// The form of the date at the front of a text. Day and month are told apart later.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "each place is the one before and the bytes that were counted behind it; what is trimmed is part of its text"
+)]
 fn date_form(text: &str) -> Option<(String, usize)> {
     let bytes = text.as_bytes();
     let digits = |at: usize| {
@@ -414,6 +421,10 @@ fn month_word(text: &str) -> Option<usize> {
 }
 
 /// The form of the time at the front of a text.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "each place is the one before and the bytes that were counted behind it; what is trimmed is part of its text"
+)]
 fn time_form(text: &str) -> Option<(String, usize)> {
     let bytes = text.as_bytes();
     let digits = |at: usize| {
@@ -468,7 +479,7 @@ fn time_form(text: &str) -> Option<(String, usize)> {
 fn most_frequent(texts: impl Iterator<Item = String>) -> Option<String> {
     let mut counts: BTreeMap<String, usize> = BTreeMap::new();
     for text in texts {
-        *counts.entry(text).or_default() += 1;
+        counts.entry(text).or_default().add_one();
     }
     // Of equals the first in the alphabet, so that a draft is the same each time.
     let most = counts.values().max().copied()?;
@@ -520,8 +531,8 @@ fn habits_of(lines: &[Cut]) -> Habits {
     habits.units_of_columns = units_of_columns(lines);
     let (mut n_commas, mut n_points) = (0_usize, 0_usize);
     for token in texts(Kind::Number) {
-        n_commas += usize::from(is_decimal(&token.text, ','));
-        n_points += usize::from(token.text.contains('.'));
+        n_commas.add_many(usize::from(is_decimal(&token.text, ',')));
+        n_points.add_many(usize::from(token.text.contains('.')));
     }
     habits.decimal_comma = n_commas > n_points;
     habits
@@ -657,7 +668,7 @@ fn find_begin(lines: &[Cut]) -> Option<String> {
     let most = candidates.iter().map(|frame| n_of(frame)).max()?;
     let again = candidates
         .iter()
-        .find(|frame| most > 1 && n_of(frame) * 5 >= most * 4);
+        .find(|frame| most > 1 && n_of(frame).saturating_mul(5) >= most.saturating_mul(4));
     again.or(candidates.first()).cloned()
 }
 
@@ -801,7 +812,7 @@ fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
     let has = |words: &[&str]| words.iter().any(|word| lower.contains(word));
     let is_max = has(&["max", "high", "most", "allowed", "höchst", "limit", "until"]);
     let is_min = has(&["min ", "low", "least", "mindest", "or more", "minim"]);
-    let mut n_found = 0;
+    let mut n_found = 0_usize;
     while let Some(token) = tokens.next() {
         if !template.is_empty() && token.n_spaces > 0 {
             template.push(' ');
@@ -816,7 +827,7 @@ fn take_limit(line: &Cut, findings: &mut Findings) -> bool {
         let Some(unit) = tokens.peek().filter(|next| next.kind == Kind::Word) else {
             return false;
         };
-        n_found += 1;
+        n_found.add_one();
         if let Some(unit) = LeakRateUnit::from_symbol(unit.text.as_bytes()) {
             let is_allowed = n_found > 1 || is_max && !has(&["rise", "rate", "leak"]);
             let max = if is_allowed { " max" } else { "" };
@@ -902,7 +913,7 @@ fn take_reading(line: &Cut, habits: &Habits, findings: &mut Findings) -> bool {
                     }
                     None => {
                         let _ = write!(template, "{{#{n_without_unit}}}");
-                        n_without_unit += 1;
+                        n_without_unit.add_one();
                     }
                 }
             }
@@ -910,7 +921,7 @@ fn take_reading(line: &Cut, habits: &Habits, findings: &mut Findings) -> bool {
             Kind::Mark if token.text.len() > 1 && token.text.starts_with('-') => {
                 push_new(&mut findings.missing, token.text.clone());
                 let _ = write!(template, " {{#{n_without_unit}}}");
-                n_without_unit += 1;
+                n_without_unit.add_one();
             }
             Kind::Mark if matches!(token.text.as_str(), "," | ";" | "|") => {
                 template.push_str(&token.text);
@@ -965,7 +976,8 @@ fn take_timed_words(line: &Cut, next: Option<&Cut>, findings: &mut Findings) -> 
         return false;
     };
     let is_first = at == 0;
-    if !is_first && at + 1 != line.tokens.len() {
+    let is_last = at.saturating_add(1) == line.tokens.len();
+    if !is_first && !is_last {
         return false;
     }
     let Some(time) = line.tokens.get(at) else {
@@ -1110,7 +1122,7 @@ fn take_label(segment: &str, habits: &Habits, findings: &mut Findings) -> Option
     let moment = |date: &str, time: &str| {
         let n_of = |wanted: Kind| kinds.iter().filter(|kind| **kind == wanted).count();
         let (n_dates, n_times) = (n_of(Kind::Date), n_of(Kind::Time));
-        if n_dates > 1 || n_times > 1 || n_dates + n_times == 0 || n_of(Kind::Number) > 0 {
+        if n_dates > 1 || n_times > 1 || n_dates == 0 && n_times == 0 || n_of(Kind::Number) > 0 {
             return None;
         }
         let mut template = String::new();
@@ -1260,7 +1272,10 @@ fn find_table(lines: &[Cut]) -> Option<TableFound> {
         let n_of = |line: &Cut| line.text.matches(separator).count();
         let most = lines.iter().map(n_of).max().unwrap_or(0);
         let rows: Vec<&Cut> = lines.iter().filter(|line| n_of(line) == most).collect();
-        if most < 2 || rows.len() * 3 < lines.len() * 2 || rows.len() < 3 {
+        if most < 2
+            || rows.len().saturating_mul(3) < lines.len().saturating_mul(2)
+            || rows.len() < 3
+        {
             continue;
         }
         let cells = |line: &Cut| {
@@ -1272,7 +1287,7 @@ fn find_table(lines: &[Cut]) -> Option<TableFound> {
         let is_header = |line: &&Cut| {
             let cells = cells(line);
             let n_filled = cells.iter().filter(|cell| !cell.is_empty()).count();
-            n_filled * 2 > cells.len()
+            n_filled > cells.len() / 2
                 && cells
                     .iter()
                     .all(|cell| !cell.starts_with(|c: char| c.is_ascii_digit()))
@@ -1282,7 +1297,11 @@ fn find_table(lines: &[Cut]) -> Option<TableFound> {
         return Some(TableFound {
             separator,
             header: cells(header),
-            rows: rows.iter().skip(at + 1).map(|line| cells(line)).collect(),
+            rows: rows
+                .iter()
+                .skip(at.saturating_add(1))
+                .map(|line| cells(line))
+                .collect(),
             outside: lines
                 .iter()
                 .filter(|line| n_of(line) != most)
@@ -1636,7 +1655,7 @@ fn factor_last_word(findings: &mut Findings) {
         .iter()
         .filter(|word| last(word).as_ref() == Some(&ending))
         .count();
-    if n < 2 || n * 2 < findings.stages.len() {
+    if n < 2 || n.saturating_mul(2) < findings.stages.len() {
         return;
     }
     if let Some(line) = findings.lines.get_mut(at) {

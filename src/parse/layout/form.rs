@@ -8,6 +8,7 @@ use super::field::{Extent, Field};
 use super::lexicon::{FieldValue, Fold, Lexicon, Miss, Phrase, folded};
 use crate::diagnose::codes::Code;
 use crate::parse::text::is_name;
+use crate::parse::token::n_blanks_before;
 use std::ops::Range;
 
 /// A piece of a form.
@@ -98,7 +99,7 @@ impl Form {
                     literal.push('{');
                 }
                 '{' => {
-                    let rest = template.get(at + 1..).unwrap_or_default();
+                    let rest = template.get(at.saturating_add(1)..).unwrap_or_default();
                     let Some(n) = rest.find('}') else {
                         return Err(fault(
                             at..template.len(),
@@ -106,7 +107,8 @@ impl Form {
                         ));
                     };
                     let inner = rest.get(..n).unwrap_or_default();
-                    while chars.next_if(|(next, _)| *next <= at + 1 + n).is_some() {}
+                    let end = at.saturating_add(n).saturating_add(2);
+                    while chars.next_if(|(next, _)| *next < end).is_some() {}
                     if inner.trim() == "*" {
                         literal.push('*');
                         continue;
@@ -114,7 +116,7 @@ impl Form {
                     push_literal(&mut pieces, &mut literal, fold);
                     let field =
                         Field::parse(inner).map_err(|(headline, proposal)| TemplateFault {
-                            at: at..at + n + 2,
+                            at: at..end,
                             headline,
                             proposal,
                         })?;
@@ -124,7 +126,7 @@ impl Form {
                     };
                     if matches!(piece, Piece::Elastic(_)) && ends_elastic(&pieces) {
                         return Err(fault(
-                            at..at + n + 2,
+                            at..end,
                             "it can't be told where one text ends and the next begins: put a word or a mark between them",
                         ));
                     }
@@ -134,7 +136,7 @@ impl Form {
                     push_literal(&mut pieces, &mut literal, fold);
                     if ends_elastic(&pieces) {
                         return Err(fault(
-                            at..at + 1,
+                            at..at.saturating_add(1),
                             "`*` after another text that may be of any length has no meaning of its own",
                         ));
                     }
@@ -213,7 +215,10 @@ impl Form {
     pub fn in_columns(columns: Vec<(Range<usize>, Field)>) -> Form {
         let shown = columns
             .iter()
-            .map(|(range, field)| format!("{}-{} {}", range.start + 1, range.end, field.name()))
+            .map(|(range, field)| {
+                let first = range.start.saturating_add(1);
+                format!("{first}-{} {}", range.end, field.name())
+            })
             .collect::<Vec<_>>();
         Form {
             shape: Shape::Columns(columns),
@@ -364,14 +369,14 @@ impl Matching<'_> {
             let (run, rest) = pieces.split_at(n);
             at = self.match_run(run, at, into)?;
             let Some((Piece::Elastic(field), rest)) = rest.split_first() else {
-                let end = at + self.white(at);
+                let end = self.behind_white(at);
                 return if end == self.text.len() {
                     Ok(())
                 } else {
                     Err(self.unfit(end, Code::LineUnknown, "the end of the line"))
                 };
             };
-            let begin = at + self.white(at);
+            let begin = self.behind_white(at);
             let next = rest
                 .iter()
                 .position(|piece| matches!(piece, Piece::Elastic(_)))
@@ -394,12 +399,10 @@ impl Matching<'_> {
         }
     }
 
-    fn white(&self, at: usize) -> usize {
-        self.text
-            .iter()
-            .skip(at)
-            .take_while(|byte| matches!(byte, b' ' | b'\t'))
-            .count()
+    fn behind_white(&self, at: usize) -> usize {
+        let rest = self.text.iter().skip(at);
+        let n = rest.take_while(|byte| matches!(byte, b' ' | b'\t')).count();
+        at.saturating_add(n)
     }
 
     #[cold]
@@ -422,13 +425,13 @@ impl Matching<'_> {
     ) -> Result<(usize, usize), Unfit> {
         let n_before = into.len();
         let is_name = field.is_some_and(|field| field.extent() == Extent::Name);
-        let mut from = begin + usize::from(field.is_some());
         let mut best: Option<Unfit> = None;
         let literal = match run.first() {
             Some(Piece::Literal(phrase)) => phrase.bytes().first().copied(),
             _ => None,
         };
-        while from <= self.text.len() {
+        let first = begin.saturating_add(usize::from(field.is_some()));
+        for from in first..=self.text.len() {
             // A name has no white space.
             if is_name
                 && self
@@ -444,12 +447,11 @@ impl Matching<'_> {
                     .get(from)
                     .is_none_or(|&byte| folded(self.lexicon.fold, byte) != wanted)
             {
-                from += 1;
                 continue;
             }
             let n_literal = self.n_literal;
             match self.match_run(run, from, into) {
-                Ok(end) if !to_end || end + self.white(end) == self.text.len() => {
+                Ok(end) if !to_end || self.behind_white(end) == self.text.len() => {
                     let at = into.len();
                     self.capture(field, begin, from, into)?;
                     // In the order of the line.
@@ -467,7 +469,6 @@ impl Matching<'_> {
             }
             self.n_literal = n_literal;
             into.truncate(n_before);
-            from += 1;
         }
         Err(best.unwrap_or_else(|| self.unfit(begin, Code::LineUnknown, "another form of line")))
     }
@@ -496,12 +497,16 @@ impl Matching<'_> {
         into.push(Captured {
             field,
             start,
-            end: start + kept,
+            end: start.saturating_add(kept),
             value: FieldValue::Text,
         });
         Ok(())
     }
 
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "what is added was matched behind the place in the text, which is held in memory"
+    )]
     #[inline]
     fn match_run(
         &mut self,
@@ -513,13 +518,13 @@ impl Matching<'_> {
         for piece in run {
             match piece {
                 Piece::Space => {
-                    let n = self.white(at);
-                    if n == 0 && at != 0 {
+                    let end = self.behind_white(at);
+                    if end == at && at != 0 {
                         return Err(self.unfit(at, Code::LineUnknown, "a space"));
                     }
-                    at += n;
+                    at = end;
                 }
-                Piece::MaybeSpace => at += self.white(at),
+                Piece::MaybeSpace => at = self.behind_white(at),
                 Piece::Literal(phrase) => {
                     let rest = self.text.get(at..).unwrap_or_default();
                     match phrase.match_front(rest, self.lexicon.fold) {
@@ -623,9 +628,8 @@ fn match_columns(
         }
         end_of_last = bytes.end;
         let cell = text.get(bytes.clone()).unwrap_or_default();
-        let lead = cell.len() - cell.trim_ascii_start().len();
         let trimmed = cell.trim_ascii();
-        let start = bytes.start + lead;
+        let start = bytes.start.saturating_add(n_blanks_before(cell));
         if lexicon.is_missing(trimmed) {
             if is_time {
                 return Err(unfit(start, Code::ValueMissing, "a time"));
@@ -634,7 +638,7 @@ fn match_columns(
         }
         let value = lexicon.read_whole(*field, trimmed).map_err(|miss| Unfit {
             miss: Miss {
-                at: start + miss.at,
+                at: start.saturating_add(miss.at),
                 ..miss
             },
             n_literal: 0,
@@ -642,7 +646,7 @@ fn match_columns(
         into.push(Captured {
             field: *field,
             start,
-            end: start + trimmed.len(),
+            end: start.saturating_add(trimmed.len()),
             value,
         });
     }

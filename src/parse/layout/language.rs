@@ -40,17 +40,18 @@ impl LayoutFiles {
         let text = self.files.get(file).map_or("", |file| file.text.as_str());
         let start = range.start.min(text.len());
         let before = text.as_bytes().get(..start).unwrap_or_default();
-        let line_start = memchr::memrchr(b'\n', before).map_or(0, |at| at + 1);
+        let line_start = memchr::memrchr(b'\n', before).map_or(0, |at| at.saturating_add(1));
         let rest = text.as_bytes().get(start..).unwrap_or_default();
-        let line_end = memchr::memchr(b'\n', rest).map_or(text.len(), |at| start + at);
+        let line_end =
+            memchr::memchr(b'\n', rest).map_or(text.len(), |at| start.saturating_add(at));
         let end = range.end.clamp(start, line_end.max(start));
         let narrow = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         Span {
             file: FileId(narrow(file)),
-            line: narrow(memchr::memchr_iter(b'\n', before).count() + 1),
+            line: narrow(memchr::memchr_iter(b'\n', before).count().saturating_add(1)),
             line_start: line_start as u64,
-            start: narrow(start - line_start),
-            end: narrow(end - line_start),
+            start: narrow(start.saturating_sub(line_start)),
+            end: narrow(end.saturating_sub(line_start)),
         }
     }
 }
@@ -123,7 +124,10 @@ impl Node {
         }
         let narrow = |n: usize| u32::try_from(n).unwrap_or(0);
         let at = |offset: usize| {
-            let at = self.span.start.saturating_add(1 + narrow(offset));
+            let at = self
+                .span
+                .start
+                .saturating_add(narrow(offset).saturating_add(1));
             at.min(self.span.end.saturating_sub(1))
         };
         Span {

@@ -21,6 +21,11 @@ pub static PLAIN_FOLD: Fold = plain_fold();
 /// The same, and what scans take for one another: `0` and `O`, `1`, `l` and `I`, `5` and `S`, `8` and `B`.
 pub static SCAN_FOLD: Fold = scan_fold();
 
+#[expect(
+    clippy::arithmetic_side_effects,
+    clippy::indexing_slicing,
+    reason = "`at` is below 256, and the bytes that are raised by 0x20 are at most 0x9E"
+)]
 const fn plain_fold() -> Fold {
     let mut fold = [0_u8; 256];
     let mut at = 0_usize;
@@ -38,6 +43,10 @@ const fn plain_fold() -> Fold {
     fold
 }
 
+#[expect(
+    clippy::indexing_slicing,
+    reason = "a byte is a place of a table of 256"
+)]
 const fn scan_fold() -> Fold {
     let mut fold = plain_fold();
     fold[b'0' as usize] = b'o';
@@ -68,6 +77,10 @@ impl Phrase {
     }
 
     /// How many bytes of a text it takes, if the text begins with it.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "the place goes on by one from a byte that is there"
+    )]
     #[inline]
     pub fn match_front(&self, text: &[u8], fold: &Fold) -> Option<usize> {
         let mut at = 0;
@@ -417,7 +430,9 @@ impl Lexicon {
             return miss(Code::ValueInvalid, "a whole number of at most nine digits");
         }
         let value = digits.iter().fold(0_u32, |value, digit| {
-            value.wrapping_mul(10).wrapping_add(u32::from(digit - b'0'))
+            value
+                .wrapping_mul(10)
+                .wrapping_add(u32::from(digit.wrapping_sub(b'0')))
         });
         Ok((n, value))
     }
@@ -437,7 +452,8 @@ impl Lexicon {
         let (m, of) = self
             .whole(rest.get(between..).unwrap_or_default())
             .or_else(|_| miss(Code::ValueInvalid, WANTED))?;
-        Ok((n + between + m, FieldValue::Of(first, of)))
+        let n_used = n.saturating_add(between).saturating_add(m);
+        Ok((n_used, FieldValue::Of(first, of)))
     }
 
     fn measured(
@@ -479,7 +495,7 @@ impl Lexicon {
         n: usize,
         kind: QuantityKind,
     ) -> Result<(usize, UnitOf), Miss> {
-        let at = n + white(text, n);
+        let at = n.saturating_add(white(text, n));
         let rest = text.get(at..).unwrap_or_default();
         let found = self
             .units
@@ -491,7 +507,7 @@ impl Lexicon {
                 ends_word(rest, n).then_some((n, *unit))
             });
         match found {
-            Some((used, unit)) => Ok((at + used, unit)),
+            Some((used, unit)) => Ok((at.saturating_add(used), unit)),
             // `13x.6` is no number, rather than thirteen of a unit.
             None if at == n && !rest.is_empty() => {
                 miss(Code::ValueInvalid, "a number in the layout's form")
@@ -508,6 +524,10 @@ impl Lexicon {
     ///
     /// Fifteen digits and a power of ten up to 10^15 are exact in a double, so their quotient is the double nearest to
     /// the number as written (Clinger, "How to read floating point numbers accurately", PLDI 1990, the fast path).
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "places and digits are counted along the text, and a digit is at least `0`"
+    )]
     #[inline]
     fn number(&self, text: &[u8]) -> Result<(usize, f64), Miss> {
         const WANTED: &str = "a number in the layout's form";
@@ -650,11 +670,11 @@ fn with_unit<U: Copy>(
     if let Some(unit) = stated {
         return Ok((n, unit));
     }
-    let at = n + white(text, n);
+    let at = n.saturating_add(white(text, n));
     let rest = text.get(at..).unwrap_or_default();
     match printed.match_front(rest, fold) {
         Some((used, which)) => match printed.entries.get(which) {
-            Some((_, unit)) => Ok((at + used, *unit)),
+            Some((_, unit)) => Ok((at.saturating_add(used), *unit)),
             None => miss(Code::UnitUnknown, "a unit"),
         },
         None => Err(Miss {

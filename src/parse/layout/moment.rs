@@ -3,6 +3,7 @@
 //! Knows nothing of lines. A pattern never guesses: the order of day and month, and the century of a two-digit year, are
 //! the layout's to state. Read [`DatePattern::parse`] and [`TimePattern::parse`] first.
 
+use crate::parse::token::to_seconds;
 use chrono::NaiveDate;
 
 /// A piece of a date pattern.
@@ -112,6 +113,10 @@ impl DatePattern {
 
     /// The date at the front of a text, and how many bytes it takes. `Err` for figures in the right form that are no
     /// date of the calendar.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "what is added was read behind the place in the text, which is held in memory"
+    )]
     pub fn read(&self, text: &[u8], calendar: &Calendar) -> Option<(usize, Option<NaiveDate>)> {
         let mut at = 0;
         let (mut day, mut month, mut year) = (0, 0, 0);
@@ -184,6 +189,10 @@ fn digits(text: &[u8], least: usize, most: usize) -> Option<(usize, u32)> {
     if n < least {
         return None;
     }
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "no more than four digits are asked for, and a digit is at least `0`"
+    )]
     let value = text
         .iter()
         .take(n)
@@ -208,7 +217,7 @@ fn month_name(text: &[u8], calendar: &Calendar) -> Option<(usize, u32)> {
         return None;
     }
     let dot = usize::from(text.get(n) == Some(&b'.'));
-    Some((n + dot, month))
+    Some((n.saturating_add(dot), month))
 }
 
 /// The months in the languages that loadbook knows by name.
@@ -375,6 +384,10 @@ impl TimePattern {
 
     /// The seconds since midnight, or of a length of time, at the front of a text, and how many bytes they take. `None`
     /// inside for figures in the right form that no clock shows.
+    #[expect(
+        clippy::arithmetic_side_effects,
+        reason = "what is added was read behind the place in the text, which is held in memory; hours are at most 999"
+    )]
     #[inline]
     pub fn read(&self, text: &[u8], kind: TimeKind) -> Option<(usize, Option<u32>)> {
         let mut at = 0;
@@ -425,7 +438,7 @@ impl TimePattern {
             // Twelve o'clock at night is 12 AM, and at noon 12 PM.
             hour = hour % 12 + if is_afternoon { 12 } else { 0 };
         }
-        Some((at, is_right.then_some(hour * 3_600 + minute * 60 + second)))
+        Some((at, is_right.then(|| to_seconds(hour, minute, second))))
     }
 }
 

@@ -19,7 +19,7 @@ use crate::parse::lot::LotParts;
 use crate::parse::printout::builder::{Accepted, CycleBuilder, Placed, check, fill, refused};
 use crate::parse::printout::clock::WrittenTime;
 use crate::parse::text::{is_name, looks_like_patient_data, owned};
-use crate::parse::token::time_of_day;
+use crate::parse::token::{n_blanks_before, time_of_day};
 use crate::record::Spanned;
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableKind, ConsumableUse, UseCount};
@@ -628,7 +628,7 @@ impl LayoutReader {
                 },
                 (Field::Total(_), FieldValue::Seconds(seconds)) => {
                     cycle.ended.as_ref().is_some_and(|ended| {
-                        (i64::from(seconds) - i64::from(ended.value.0)).abs() <= 1
+                        i64::from(seconds).abs_diff(i64::from(ended.value.0)) <= 1
                     })
                 }
                 (Field::Readings, FieldValue::Whole(n)) => n == cycle.n_reading_lines,
@@ -748,7 +748,11 @@ impl LayoutReader {
                 .signed_duration_since(*date)
                 .num_days();
             let end = last_at.map_or(0, |at| i64::from(at.0));
-            *last = (*last).max(days * DAY + start + end);
+            *last = (*last).max(
+                days.saturating_mul(DAY)
+                    .saturating_add(start)
+                    .saturating_add(end),
+            );
         }
         self.last_counter = cycle.counter.as_ref().map(|counter| counter.value);
         sink.cycles.push(cycle);
@@ -758,7 +762,7 @@ impl LayoutReader {
 /// Whether a line fills the paper; the space at which it was cut may have been trimmed.
 fn fills(line: &KeptLine, columns: usize) -> bool {
     let n = line.n_columns();
-    n == columns || n + 1 == columns
+    n == columns || n.saturating_add(1) == columns
 }
 
 fn patient_data(span: Span) -> Diagnostic {
@@ -786,7 +790,7 @@ fn diagnose_miss(layout: &Layout, line: StripLine<'_>, nearest: Option<Miss>) ->
         .position(|byte| matches!(byte, b' ' | b'\t' | b';'))
         .unwrap_or(rest.len());
     let token = rest.get(..n).unwrap_or_default();
-    let span = line.span(miss.at, miss.at + n);
+    let span = line.span(miss.at, miss.at.saturating_add(n));
     if token.is_empty() {
         return Diagnostic::at(
             if rest.is_empty() && miss.code == Code::ValueInvalid {
@@ -812,8 +816,9 @@ fn cells(text: &[u8], separator: u8) -> impl Iterator<Item = (usize, &[u8])> {
         let rest = text.get(start..)?;
         let quoted = rest.strip_prefix(b"\"").and_then(|inner| {
             let end = memchr::memchr(b'"', inner)?;
-            let after = inner.get(end + 1..)?;
-            (after.is_empty() || after.first() == Some(&separator)).then_some((1, end, end + 2))
+            let after = inner.get(end.saturating_add(1)..)?;
+            let used = end.saturating_add(2);
+            (after.is_empty() || after.first() == Some(&separator)).then_some((1_usize, end, used))
         });
         let (skipped, n, used) = match quoted {
             Some(found) => found,
@@ -822,11 +827,11 @@ fn cells(text: &[u8], separator: u8) -> impl Iterator<Item = (usize, &[u8])> {
                 (0, n, n)
             }
         };
-        let cell = rest.get(skipped..skipped + n)?;
-        let next = start + used;
-        at = (next < text.len()).then_some(next + 1);
-        let lead = cell.len() - cell.trim_ascii_start().len();
-        Some((start + skipped + lead, cell.trim_ascii()))
+        let cell = rest.get(skipped..skipped.saturating_add(n))?;
+        let next = start.saturating_add(used);
+        at = (next < text.len()).then_some(next.saturating_add(1));
+        let lead = n_blanks_before(cell).saturating_add(skipped);
+        Some((start.saturating_add(lead), cell.trim_ascii()))
     })
     .take(MOST_COLUMNS)
 }
@@ -856,7 +861,7 @@ fn header_of(table: &Table, layout: &Layout, text: &[u8]) -> Option<Vec<Option<u
             Cell::Form(form) => form.fields().any(|field| is_time(&field)),
         })
     });
-    (is_timed && n_found * 2 >= table.columns.len() && n_found > 1).then_some(found)
+    (is_timed && n_found >= table.columns.len().div_ceil(2) && n_found > 1).then_some(found)
 }
 
 fn match_row(
@@ -888,15 +893,15 @@ fn match_row(
         if let Some(unfit) = nearest.filter(|_| !fits) {
             return Err(Unfit {
                 miss: Miss {
-                    at: unfit.miss.at + start,
+                    at: unfit.miss.at.saturating_add(start),
                     ..unfit.miss
                 },
                 ..unfit
             });
         }
         into.extend(of_cell.drain(..).map(|captured| Captured {
-            start: captured.start + start,
-            end: captured.end + start,
+            start: captured.start.saturating_add(start),
+            end: captured.end.saturating_add(start),
             ..captured
         }));
     }
@@ -1151,8 +1156,8 @@ impl OpenCycle {
         {
             let second = i64::from(time.value);
             let days = last.div_euclid(DAY);
-            let days = if days * DAY + second < last {
-                days + 1
+            let days = if second < last.rem_euclid(DAY) {
+                days.saturating_add(1)
             } else {
                 days
             };
@@ -1246,7 +1251,7 @@ impl OpenCycle {
                 "this time counts from the start, which is not printed above it",
             )));
         };
-        let since_midnight = i64::from(second) + i64::from(elapsed.value);
+        let since_midnight = i64::from(second).saturating_add(i64::from(elapsed.value));
         let date = self.builder.cycle().started.as_ref().and_then(|started| {
             let days = TimeDelta::days(since_midnight.div_euclid(DAY));
             started.value.local.date().checked_add_signed(days)
@@ -1492,7 +1497,7 @@ impl OpenCycle {
                 uses: None,
                 span,
             });
-            self.lots.len() - 1
+            self.lots.len().saturating_sub(1)
         });
         if let Some(lot) = self.lots.get_mut(at) {
             match (part, value) {
@@ -1605,7 +1610,9 @@ impl OpenCycle {
             .map(|ended| ended.value)
             .or(self.last_at)
             .unwrap_or(Elapsed(0));
-        let days = (i64::from(time.value) + i64::from(end.0)).div_euclid(DAY);
+        let days = i64::from(time.value)
+            .saturating_add(i64::from(end.0))
+            .div_euclid(DAY);
         let start = date.value.checked_sub_signed(TimeDelta::days(days));
         if let Some(start) = start {
             let stamp = Stamp::local(NaiveDateTime::new(start, time_of_day(time.value)));

@@ -42,7 +42,7 @@ pub struct Fit {
 pub fn recognise(layouts: &[Arc<Layout>], head: &[u8]) -> Recognised {
     // What stands behind the last line end may be half a line.
     let is_whole = (head.len() as u64) < LOOKED_AT;
-    let end = memchr::memrchr(b'\n', head).map_or(head.len(), |at| at + 1);
+    let end = memchr::memrchr(b'\n', head).map_or(head.len(), |at| at.saturating_add(1));
     let head = if is_whole {
         head
     } else {
@@ -61,10 +61,10 @@ pub fn recognise(layouts: &[Arc<Layout>], head: &[u8]) -> Recognised {
     let Some(best) = fits.first() else {
         return Recognised::None;
     };
-    let allowance = (best.n_read + best.n_unread) / 20;
+    let allowance = best.n_read.saturating_add(best.n_unread) / 20;
     let rivals: Vec<&Fit> = fits
         .iter()
-        .filter(|fit| fit.n_unread <= best.n_unread + allowance)
+        .filter(|fit| fit.n_unread <= best.n_unread.saturating_add(allowance))
         .collect();
     // A layout knows more of its printers than the one that it extends.
     let is_surpassed = |fit: &Fit| {
@@ -140,7 +140,7 @@ fn is_plainly_neutral(head: &[u8]) -> bool {
     let mut from = 0;
     for end in memchr::memchr_iter(b'\n', head).chain([head.len()]) {
         let line = head.get(from..end).unwrap_or_default();
-        from = end + 1;
+        from = end.saturating_add(1);
         let text = line.trim_ascii_end();
         within = match (opening(text), within) {
             (Some(Opening::Printout), _) => Within::Printout,

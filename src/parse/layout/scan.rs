@@ -62,7 +62,7 @@ fn decimals_of(text: &[u8], captures: &[Captured]) -> Vec<usize> {
             let number = text.get(captured.start..captured.end).unwrap_or_default();
             let mark = number.iter().position(|byte| matches!(byte, b'.' | b','));
             let decimals = mark
-                .and_then(|mark| number.get(mark + 1..))
+                .and_then(|mark| number.get(mark.saturating_add(1)..))
                 .unwrap_or_default();
             decimals
                 .iter()
@@ -179,8 +179,8 @@ fn space_repaired(
 ) -> Option<Repair> {
     let mut found: Vec<(usize, Fitted)> = Vec::new();
     let is_gap = |byte: Option<&u8>| byte.is_none_or(|byte| matches!(byte, b' ' | b'\t'));
-    for at in 1..text.len() {
-        if is_gap(text.get(at)) || is_gap(text.get(at - 1)) {
+    for (at, pair) in (1..).zip(text.windows(2)) {
+        if pair.iter().any(|byte| is_gap(Some(byte))) {
             continue;
         }
         let mut parted = as_digits.to_vec();
@@ -224,7 +224,7 @@ fn space_repaired(
     let mut after = as_digits.get(token.clone()).unwrap_or_default().to_vec();
     after.insert(within.min(after.len()), b' ');
     // Places behind the space that was put in lie one byte earlier in the line as it was scanned.
-    let place = |offset: usize| if offset > *at { offset - 1 } else { offset };
+    let place = |offset: usize| offset.saturating_sub(usize::from(offset > *at));
     let captures = fitted.captures.iter().map(|captured| Captured {
         start: place(captured.start),
         end: place(captured.end),
@@ -260,11 +260,14 @@ fn is_figures(field: Field) -> bool {
 fn token_around(text: &[u8], first: usize, last: usize) -> std::ops::Range<usize> {
     let is_gap = |byte: &u8| matches!(byte, b' ' | b'\t');
     let before = text.get(..first).unwrap_or_default();
-    let start = before.iter().rposition(is_gap).map_or(0, |at| at + 1);
+    let start = before
+        .iter()
+        .rposition(is_gap)
+        .map_or(0, |at| at.saturating_add(1));
     let after = text.get(last..).unwrap_or_default();
     let end = after
         .iter()
         .position(is_gap)
-        .map_or(text.len(), |n| last + n);
+        .map_or(text.len(), |n| last.saturating_add(n));
     start..end
 }

@@ -4,6 +4,7 @@
 //! Knows nothing of forms. Read [`StripLine`] first.
 
 use crate::diagnose::{FileId, Span};
+use crate::parse::token::n_blanks_before;
 use crate::source::decode::Decoding;
 use crate::source::lines::Line;
 
@@ -95,7 +96,7 @@ impl JoinedLines {
             }
             Joint::Indented => {
                 joined.text.push(b' ');
-                line.text.len() - line.text.trim_ascii_start().len()
+                n_blanks_before(&line.text)
             }
         };
         let begin = joined.text.len();
@@ -129,7 +130,12 @@ impl JoinedLines {
             .rposition(|(begin, _, _)| *begin <= start)
             .unwrap_or(0);
         let (begin, skipped, line) = self.parts.get(at)?;
-        let own = |offset: usize| (offset.saturating_sub(*begin) + skipped).min(line.text.len());
+        let own = |offset: usize| {
+            offset
+                .saturating_sub(*begin)
+                .saturating_add(*skipped)
+                .min(line.text.len())
+        };
         Some(line.span(own(start), own(end)))
     }
 }

@@ -10,6 +10,7 @@ use super::read::{LayoutReader, Sink};
 use super::strip_line::StripLine;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Span};
+use crate::measure::count::Counting;
 use crate::measure::quantity::Datum;
 use crate::parse::Strictness;
 use crate::parse::ledger::{Claim, Ledger};
@@ -119,7 +120,7 @@ impl Account {
             .as_ref()
             .is_some_and(|diagnostic| diagnostic.code == Code::PatientData);
         let mut n_lines = 0;
-        line.for_each_number(|_| n_lines += 1);
+        line.for_each_number(|_| n_lines.add_one());
         let fields = captures
             .unwrap_or_default()
             .iter()
@@ -169,7 +170,7 @@ fn meaning(layout: &Layout, line: StripLine<'_>, captured: &Captured) -> Option<
                 .iter()
                 .position(|byte| *byte == lexicon.numbers.decimal);
             let n_decimals = mark.map_or(0, |mark| {
-                let rest = printed.iter().skip(mark + 1);
+                let rest = printed.iter().skip(mark.saturating_add(1));
                 rest.take_while(|byte| byte.is_ascii_digit()).count()
             });
             format!(
@@ -250,7 +251,8 @@ pub struct Trial {
 impl Trial {
     /// How much of the strips was read, in whole per cent, rounded down so that a hundred means all.
     pub fn score(&self) -> usize {
-        (self.n_read * 100).checked_div(self.n_lines).unwrap_or(0)
+        let hundredfold = self.n_read.saturating_mul(100);
+        hundredfold.checked_div(self.n_lines).unwrap_or(0)
     }
 
     /// Whether nothing is left to do: every line is read, every cycle has what it should, and every stage and cause is
@@ -332,7 +334,7 @@ pub fn try_layout(layout: &Arc<Layout>, strips: &[Strip]) -> Trial {
         own_words: own_words(&cycles),
         n_lines,
         n_unread,
-        n_read: n_lines - n_unread,
+        n_read: n_lines.saturating_sub(n_unread),
         accounts,
         cycles,
         said,

@@ -7,6 +7,7 @@ use super::column::{COLUMNS, OPENING};
 use super::interpret::{Draft, Part, Value, interpret};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Span};
+use crate::measure::count::Counting;
 use crate::parse::ledger::Claim;
 use crate::parse::suggest::suggest;
 use crate::parse::text::{looks_like_patient_data, owned};
@@ -204,13 +205,14 @@ impl CsvReader {
         if line.text.first() == Some(&b'#') || line.text.iter().all(is_nothing) {
             return Claim::Idle;
         }
-        let mut from = 0;
+        let mut from = 0_usize;
         let cells = line.text.split(|byte| *byte == self.separator).map(|cell| {
             let start = from;
-            from += cell.len() + 1;
+            let end = start.saturating_add(cell.len());
+            from = end.saturating_add(1);
             Value {
                 text: Cow::Borrowed(cell.trim_ascii()),
-                span: line.span(start, start + cell.len()),
+                span: line.span(start, end),
             }
         });
         let mut lines = LineSet::new(self.file);
@@ -235,11 +237,11 @@ impl CsvReader {
         while !self.pending.is_empty() {
             let mut n_marks = 0_usize;
             let complete = self.pending.iter().position(|line| {
-                n_marks += memchr::memchr_iter(b'"', &line.text).count();
+                n_marks.add_many(memchr::memchr_iter(b'"', &line.text).count());
                 n_marks.is_multiple_of(2)
             });
             let n_row = match complete {
-                Some(last) => last + 1,
+                Some(last) => last.saturating_add(1),
                 None if at_end || self.pending.len() >= LONGEST_ROW => 0,
                 None => break,
             };
@@ -539,7 +541,7 @@ fn places(joined: &[u8], separator: u8) -> Vec<Range<usize>> {
             quoted = !quoted;
         } else if byte == separator && !quoted {
             places.push(from..at);
-            from = at + 1;
+            from = at.saturating_add(1);
         }
     }
     places.push(from..end);
@@ -548,13 +550,14 @@ fn places(joined: &[u8], separator: u8) -> Vec<Range<usize>> {
 
 /// The span of a range of the joined lines; of a range over several lines, its part in the first.
 fn span_in(row: &[Pending], range: Range<usize>) -> Option<Span> {
-    let mut start = 0;
+    let mut start = 0_usize;
     for line in row {
-        let end = start + line.text.len();
+        let end = start.saturating_add(line.text.len());
         if range.start <= end {
-            return Some(line.span(range.start - start..range.end.min(end) - start));
+            let within = |at: usize| at.min(end).saturating_sub(start);
+            return Some(line.span(within(range.start)..within(range.end)));
         }
-        start = end + 1;
+        start = end.saturating_add(1);
     }
     None
 }

@@ -411,7 +411,7 @@ fn yes_or_no(value: &Value<'_>) -> Result<bool, Diagnostic> {
 
 fn ci_type(value: &Value<'_>) -> Result<u8, Diagnostic> {
     match &*value.text {
-        [digit @ b'1'..=b'6'] => Ok(digit - b'0'),
+        [digit @ b'1'..=b'6'] => Ok(digit.wrapping_sub(b'0')),
         _ => Err(invalid(value, "a type from 1 to 6 (ISO 11140-1)")),
     }
 }

@@ -135,7 +135,7 @@ impl LogReader {
             written: written.map(|local| {
                 Spanned::new(
                     Stamp::local(local),
-                    line.span(0, text.len() - rest_len(text, kind)),
+                    line.span(0, text.len().saturating_sub(rest_len(text, kind))),
                 )
             }),
             place: self.place.clone(),

@@ -296,7 +296,7 @@ impl CycleBuilder {
                 readings: Vec::new(),
             });
         }
-        let last = self.cycle.stages.len() - 1;
+        let last = self.cycle.stages.len().saturating_sub(1);
         #[expect(
             clippy::indexing_slicing,
             reason = "a stage was pushed above if there was none"
@@ -418,7 +418,7 @@ impl CycleBuilder {
         let ended = self.cycle.ended.as_ref()?;
         self.cycle.started.as_ref()?;
         let seconds = i64::from(total.value.seconds);
-        if (seconds - i64::from(ended.value.0)).abs() > 1 {
+        if seconds.abs_diff(i64::from(ended.value.0)) > 1 {
             return Some(
                 Diagnostic::at(
                     Code::TotalWrong,

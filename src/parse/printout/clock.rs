@@ -90,23 +90,23 @@ impl CycleClock {
                 .last
                 .filter(|&last| at < last)
                 .map(|_| ClockNote::WentBack);
-            return within(at - origin).map(|at| (at, note));
+            return within(at.saturating_sub(origin)).map(|at| (at, note));
         }
         let bare = self.shift.saturating_add(of_day);
         let (at, note) = match self.last {
             Some(last) if bare < last => {
-                let back = last - bare;
+                let back = last.saturating_sub(bare);
                 if back > DAY / 2 {
-                    (bare + DAY, Some(ClockNote::MidnightPassed))
+                    (bare.saturating_add(DAY), Some(ClockNote::MidnightPassed))
                 } else if (45 * 60..=HOUR).contains(&back) && of_day < CHANGES_END {
-                    (bare + HOUR, Some(ClockNote::SteppedBack))
+                    (bare.saturating_add(HOUR), Some(ClockNote::SteppedBack))
                 } else {
                     (bare, Some(ClockNote::WentBack))
                 }
             }
             _ => (bare, None),
         };
-        within(at - origin).map(|at| (at, note))
+        within(at.saturating_sub(origin)).map(|at| (at, note))
     }
 
     /// Moves the clock to a time that was placed.

@@ -6,7 +6,7 @@ use super::usual::{read_time, read_values};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
-use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault_of, is_cut};
+use crate::parse::fault::{Fault, Parsed, diagnose_fault, fail, fault, fault_of, is_cut};
 use crate::parse::ledger::Claim;
 use crate::parse::lot::LotParts;
 use crate::parse::suggest::suggest;
@@ -542,9 +542,7 @@ impl PrintoutReader {
         let (rest, written) = clock_time(value)?;
         let (rest, ()) = comma(rest)?;
         if rest.is_empty() {
-            return Err(fail::<()>(rest, Code::ValueMissing, "what happened")
-                .unwrap_err()
-                .into());
+            return Err(fault(rest, Code::ValueMissing, "what happened").into());
         }
         self.push_event(line, written, None, rest, said)
     }
@@ -562,9 +560,7 @@ impl PrintoutReader {
         } else {
             match comma(rest)?.0 {
                 b"" => {
-                    return Err(fail::<()>(b"", Code::ValueMissing, "words")
-                        .unwrap_err()
-                        .into());
+                    return Err(fault(b"", Code::ValueMissing, "words").into());
                 }
                 words => words,
             }
@@ -577,9 +573,7 @@ impl PrintoutReader {
         };
         let is_other = matches!(cause, Cause::Other(_));
         if is_other && rest.is_empty() && is_cut(line) && Cause::ALL.iter().any(begins) {
-            return Err(fail::<()>(word, Code::LineCut, "the whole word of a cause")
-                .unwrap_err()
-                .into());
+            return Err(fault(word, Code::LineCut, "the whole word of a cause").into());
         }
         self.push_event(line, written, Some(cause), rest, said)
     }
@@ -651,12 +645,11 @@ impl PrintoutReader {
             .ok()
             .filter(|digits| digits.len() == 8 && digits.bytes().all(|b| b.is_ascii_hexdigit()));
         let Some(printed) = digits.and_then(|digits| u32::from_str_radix(digits, 16).ok()) else {
-            return Err(fail::<()>(
+            return Err(fault(
                 value,
                 Code::ValueInvalid,
                 "a checksum of eight hexadecimal digits",
             )
-            .unwrap_err()
             .into());
         };
         self.hasher.update(&self.unhashed);
@@ -702,12 +695,11 @@ fn name(value: &[u8]) -> Result<String, nom::Err<Fault<'_>>> {
     if is_name(value) {
         Ok(owned(value))
     } else {
-        Err(fail::<()>(
+        Err(fault(
             value,
             Code::ValueInvalid,
             "a name of at most forty characters without spaces or commas",
-        )
-        .unwrap_err())
+        ))
     }
 }
 
@@ -792,12 +784,11 @@ fn zone(value: &[u8]) -> Result<Tz, nom::Err<Fault<'_>>> {
         .ok()
         .and_then(|name| Tz::from_str_insensitive(name).ok());
     found.ok_or_else(|| {
-        fail::<()>(
+        fault(
             value,
             Code::ValueInvalid,
             "a zone of the IANA time zone database",
         )
-        .unwrap_err()
     })
 }
 
@@ -811,7 +802,7 @@ fn one_of<'a, T: Copy>(
         .iter()
         .copied()
         .find(|&candidate| value.eq_ignore_ascii_case(word(candidate).as_bytes()));
-    found.ok_or_else(|| fail::<()>(value, Code::ValueInvalid, wanted).unwrap_err())
+    found.ok_or_else(|| fault(value, Code::ValueInvalid, wanted))
 }
 
 /// A time of day, with a date before it or without.

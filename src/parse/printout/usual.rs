@@ -12,7 +12,7 @@ use crate::measure::quantity::{
 use crate::measure::unit::{
     ConcentrationUnit, ConductivityUnit, HumidityUnit, PowerUnit, PressureUnit, TemperatureUnit,
 };
-use crate::parse::token::{POWERS, is_in_range};
+use crate::parse::token::{POWERS, is_in_range, to_seconds};
 use crate::record::cycle::Measured;
 
 /// The time of day that a line begins with, in seconds since midnight, and what stands behind it and one space.
@@ -21,9 +21,10 @@ pub fn read_time(text: &[u8]) -> Option<(u32, &[u8])> {
     let (&[h1, h2, b':', m1, m2, b':', s1, s2, b' '], rest) = text.split_first_chunk::<9>()? else {
         return None;
     };
+    #[expect(clippy::arithmetic_side_effects, reason = "two digits make at most 99")]
     let two = |tens: u8, ones: u8| Some(10 * u32::from(digit(tens)?) + u32::from(digit(ones)?));
     let (hour, minute, second) = (two(h1, h2)?, two(m1, m2)?, two(s1, s2)?);
-    (hour < 24 && minute < 60 && second < 60).then_some((hour * 3600 + minute * 60 + second, rest))
+    (hour < 24 && minute < 60 && second < 60).then(|| (to_seconds(hour, minute, second), rest))
 }
 
 /// The values of a line, each given to `take`. Gives whether all of the line is values, one space and one comma apart;
@@ -118,6 +119,10 @@ fn read_value(text: &[u8]) -> Option<(Measured, &[u8])> {
 }
 
 /// A number with a decimal point or without, and what stands behind it and one space.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "digits are counted along the text, and a point among them stands behind the first"
+)]
 #[inline]
 fn read_number(text: &[u8]) -> Option<(f64, &[u8])> {
     let (is_negative, text) = match text {

@@ -12,7 +12,7 @@ use crate::record::cycle::{
     Stage, Total,
 };
 use crate::record::stamp::Stamp;
-use chrono::{Datelike, NaiveDateTime, TimeDelta};
+use chrono::{NaiveDateTime, TimeDelta};
 use std::fmt::Write as _;
 use std::io;
 
@@ -253,8 +253,8 @@ impl<W: io::Write> Lines<'_, W> {
         let (Some(before), Some(told)) = (moment(from), moment(at.0)) else {
             return "00:00:00".to_owned();
         };
-        let step = i64::from(at.0) - i64::from(from);
-        let days = told.date().num_days_from_ce() - before.date().num_days_from_ce();
+        let step = at.since(Elapsed(from));
+        let days = told.date().signed_duration_since(before.date()).num_days();
         let told_by_time_alone = match days {
             0 => step >= 0,
             1 => step < 12 * 3_600,

@@ -442,7 +442,7 @@ pub fn list_stages<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Stage
                     began_local,
                     began_utc,
                     duration_s: until
-                        .map(|until| i64::from(until.0) - i64::from(stage.began.0))
+                        .map(|until| until.since(stage.began))
                         .filter(|seconds| *seconds >= 0),
                     duration_min_s: limit(stage, Bound::Min),
                     duration_max_s: limit(stage, Bound::Max),
@@ -585,7 +585,7 @@ pub fn list_readings<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Rea
                 let split = split(&reading.measured, &listed.known.cycle);
                 rows.push(ReadingRow {
                     cycle_key: listed.key.clone(),
-                    reading_number: rows.len() + 1,
+                    reading_number: rows.len().saturating_add(1),
                     stage_number,
                     unit: listed.unit.clone(),
                     stage: name.clone(),

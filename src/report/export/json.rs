@@ -5,6 +5,7 @@
 
 use super::column::{Cell, Table, write_date, write_local, write_utc};
 use super::{ExportFault, RowSink};
+use crate::measure::count::Counting;
 use crate::report::inert;
 use std::io::{self, Write};
 
@@ -58,7 +59,7 @@ impl RowSink for JsonSink<'_> {
         self.out
             .write_all(if self.n_rows == 0 { b"\n" } else { b",\n" })?;
         self.out.write_all(inert::json(&line).as_bytes())?;
-        self.n_rows += 1;
+        self.n_rows.add_one();
         Ok(())
     }
 

@@ -5,6 +5,7 @@
 //! Read [`Keys::of`] first.
 
 use super::column::Key;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{CycleIx, EntryIx, History, KnownCycle, Load, LoadIx};
 use crate::record::consumable::{ConsumableKind, LotIdentity};
 use crate::report::inert;
@@ -86,7 +87,7 @@ fn tell_apart(names: impl Iterator<Item = String>) -> Vec<Key> {
             // Inert first: two names that differ in what is not shown would look the same.
             let name = inert::text(&name).into_owned();
             let n = n_seen.entry(name.clone()).or_default();
-            *n += 1;
+            n.add_one();
             match *n {
                 1 => Key::of(&name),
                 n => Key::of(&format!("{name}#{n}")),

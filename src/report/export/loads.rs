@@ -4,6 +4,7 @@ use super::Exported;
 use super::column::{Key, Real, Text, Word, rows};
 use super::key::lot_key;
 use crate::diagnose::Span;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{EntryIx, KnownEntry, Load, LoadIx};
 use crate::record::Spanned;
 use crate::record::consumable::{ConsumableKind, LotIdentity};
@@ -227,8 +228,8 @@ fn load_row(ix: LoadIx, load: &Load, exported: &Exported<'_>) -> Option<LoadRow>
             continue;
         };
         let count = |n: &Option<Spanned<u32>>| n.as_ref().map_or(0, |n| u64::from(n.value));
-        n_packages += count(&content.n_packages);
-        n_items += count(&content.n_items);
+        n_packages.add_many(count(&content.n_packages));
+        n_items.add_many(count(&content.n_items));
         implants.push(content.implant.as_ref().map(|implant| implant.value));
     }
     let signed = load.decisions.last().and_then(entry);

@@ -4,6 +4,7 @@ use super::Exported;
 use super::column::{Key, Text, Word, rows};
 use super::key::lot_key;
 use crate::diagnose::Span;
+use crate::measure::count::Counting;
 use crate::reconcile::history::{CycleIx, EntryIx, LoadIx, Moment};
 use crate::record::Spanned;
 use crate::record::consumable::{ConsumableKind, LotIdentity, UseCount};
@@ -209,7 +210,7 @@ pub fn list_lots<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = LotRow>
         let local = named.moment.map(|moment| moment.local);
         match named.what {
             What::Used { .. } => {
-                draft.n_uses += 1;
+                draft.n_uses.add_one();
                 if let Some(moment) = named.moment {
                     draft.first = Some(draft.first.map_or(moment, |first| first.min(moment)));
                     draft.last = Some(draft.last.map_or(moment, |last| last.max(moment)));
@@ -250,7 +251,7 @@ pub fn number_uses(exported: &Exported<'_>) -> BTreeMap<UseAt, usize> {
             };
             let key = lot_key(named.kind, named.lot)?;
             let n = n_uses.entry(key.as_str().to_owned()).or_default();
-            *n += 1;
+            n.add_one();
             Some((at, *n))
         })
         .collect()

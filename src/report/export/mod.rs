@@ -22,6 +22,7 @@ pub mod schema;
 
 use crate::analyse::Analysis;
 use crate::diagnose::{FileId, Span};
+use crate::measure::count::Counting;
 use crate::report::findings::{Findings, write_findings};
 use crate::report::review::Reviewed;
 use chrono::NaiveDateTime;
@@ -168,7 +169,7 @@ fn pour<R: Row>(rows: impl Iterator<Item = R>, sink: &mut dyn RowSink) -> Result
     let mut n_rows = 0;
     for row in rows {
         sink.take(row.cells())?;
-        n_rows += 1;
+        n_rows.add_one();
     }
     Ok(n_rows)
 }

@@ -24,6 +24,8 @@ use std::io::{self, Write};
 use std::mem;
 use std::rc::Rc;
 
+use crate::measure::count::Counting;
+
 /// Rows in a row group.
 const ROWS_IN_GROUP: usize = 65_536;
 
@@ -107,7 +109,7 @@ impl RowSink for ParquetSink<'_> {
         for (gathered, cell) in self.gathered.iter_mut().zip(cells) {
             gathered.push(cell)?;
         }
-        self.n_rows += 1;
+        self.n_rows.add_one();
         if self.n_rows == ROWS_IN_GROUP {
             self.write_group()?;
         }

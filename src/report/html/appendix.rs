@@ -5,6 +5,7 @@ use super::page::Section;
 use super::saying::say_code;
 use super::{Masking, Sheet};
 use crate::diagnose::codes::Code;
+use crate::measure::count::Counting;
 use crate::record::cycle::Purpose;
 use crate::report::place::Place;
 use crate::report::review::CountedRow;
@@ -103,7 +104,7 @@ pub fn draw_reading(sheet: &Sheet<'_>) -> Section {
     let mut unread: BTreeMap<Code, (u64, Vec<Place>)> = BTreeMap::new();
     for lines in sheet.reviewed.unread {
         let row = unread.entry(lines.diagnostic.code).or_default();
-        row.0 += lines.lines.n_lines();
+        row.0.add_many(lines.lines.n_lines());
         row.1
             .push(Place::of_lines(&lines.lines, sheet.reviewed.lines));
     }
@@ -113,7 +114,7 @@ pub fn draw_reading(sheet: &Sheet<'_>) -> Section {
         let row = noticed
             .entry((diagnostic.severity, diagnostic.code))
             .or_default();
-        row.0 += 1;
+        row.0.add_one();
         row.1.extend(
             diagnostic
                 .primary
@@ -123,7 +124,7 @@ pub fn draw_reading(sheet: &Sheet<'_>) -> Section {
     let places = |places: &[Place]| {
         html! {
             (sheet.cited.links(places.iter().take(5)))
-            @if places.len() > 5 { br; (texts.with("more", &[("n", (places.len() - 5).into())])) }
+            @if places.len() > 5 { br; (texts.with("more", &[("n", places.len().saturating_sub(5).into())])) }
         }
     };
     let body = html! {

@@ -183,10 +183,10 @@ fn read_line(
     if n_after > FARTHEST {
         return None;
     }
-    let n = usize::try_from(n_after).ok()?.saturating_add(1);
+    let n_after = usize::try_from(n_after).ok()?;
     lines
-        .lines_from(span, n)
+        .lines_from(span, n_after.saturating_add(1))
         .into_iter()
-        .nth(n - 1)
+        .nth(n_after)
         .map(|shown| shown.text)
 }

@@ -3,6 +3,7 @@
 use super::Sheet;
 use super::appendix::index_id;
 use super::chart::{Bar, Bars, Fill};
+use crate::measure::count::Counting;
 use crate::report::naming::CycleRow;
 use crate::report::review::{ProgramRow, TestRow};
 use maud::{Markup, html};
@@ -26,7 +27,7 @@ pub fn draw_pareto(sheet: &Sheet<'_>, id: &str, title: &str, causes: &[Cause]) -
         .iter()
         .map(|cause| {
             let n = cause.cycles.len();
-            so_far += n;
+            so_far.add_many(n);
             Bar {
                 name: cause.name.clone(),
                 parts: vec![(n as u64, Fill::Full)],
@@ -130,7 +131,7 @@ pub fn draw_programs(sheet: &Sheet<'_>, rows: &[ProgramRow]) -> Markup {
                             (link(row, row.n_aborted, "aborted"))
                             (link(row, row.n_rejected, "rejected"))
                             (link(row, row.n_unproven, "unproven"))
-                            td class="num" { (texts.percent((row.n_aborted + row.n_rejected) as u64, row.n_cycles as u64)) }
+                            td class="num" { (texts.percent(row.n_aborted.saturating_add(row.n_rejected) as u64, row.n_cycles as u64)) }
                         }
                     }
                 }
@@ -142,7 +143,7 @@ pub fn draw_programs(sheet: &Sheet<'_>, rows: &[ProgramRow]) -> Markup {
                         td class="num" { (texts.count(total(|row| row.n_aborted))) }
                         td class="num" { (texts.count(total(|row| row.n_rejected))) }
                         td class="num" { (texts.count(total(|row| row.n_unproven))) }
-                        td class="num" { (texts.percent(total(|row| row.n_aborted + row.n_rejected), total(|row| row.n_cycles))) }
+                        td class="num" { (texts.percent(total(|row| row.n_aborted.saturating_add(row.n_rejected)), total(|row| row.n_cycles))) }
                     }
                 }
             }

@@ -181,7 +181,7 @@ pub fn draw_finding(sheet: &Sheet<'_>, row: &FindingRow) -> Markup {
                             }
                         }
                         @if row.n_evidence > n_listed {
-                            li { (texts.with("more", &[("n", (row.n_evidence - n_listed).into())])) }
+                            li { (texts.with("more", &[("n", row.n_evidence.saturating_sub(n_listed).into())])) }
                         }
                     }
                 }

@@ -360,9 +360,9 @@ fn curve(
             Stroke::Dotted,
             stage.n.to_string(),
         ));
-        let end = stage
-            .length_seconds
-            .map_or(view.length_seconds, |length| stage.began_seconds + length);
+        let end = stage.length_seconds.map_or(view.length_seconds, |length| {
+            stage.began_seconds.saturating_add(length)
+        });
         for bound in stage
             .bounds
             .iter()
@@ -579,7 +579,7 @@ fn draw_lots(sheet: &Sheet<'_>, lots: &[LotUses]) -> Markup {
                         tr {
                             td { (texts.name("consumable", lot.kind)) }
                             th scope="row" { (sheet.cited.link_said(&lot.here, &lot.lot)) }
-                            td class="num" { (texts.count(lot.n_fine + lot.against.len() as u64)) }
+                            td class="num" { (texts.count(lot.n_fine.saturating_add(lot.against.len() as u64))) }
                             td class="num" { (texts.count(lot.against.len() as u64)) }
                             td {
                                 @for (name, word, place) in &lot.against {

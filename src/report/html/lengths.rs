@@ -23,11 +23,14 @@ pub fn time_axis(
     let texts = sheet.texts;
     let mut day = first.date();
     let mut ticks: Vec<NaiveDate> = Vec::new();
-    let n_days = (last.date() - first.date()).num_days().max(1);
-    let step = (n_days / most.max(1) as i64).max(1);
+    let n_days = last.date().signed_duration_since(first.date()).num_days();
+    let step = n_days.checked_div(most as i64).unwrap_or(1).max(1);
     // Weeks and whole weeks are easier to count than other steps.
-    let step = if step > 3 { (step + 6) / 7 * 7 } else { step };
-    while day <= last.date() && ticks.len() <= most + 1 {
+    let step = match step {
+        1..=3 => step,
+        _ => (step.saturating_add(6) / 7).saturating_mul(7),
+    };
+    while day <= last.date() && ticks.len() <= most.saturating_add(1) {
         ticks.push(day);
         match day.checked_add_signed(chrono::TimeDelta::days(step)) {
             Some(next) => day = next,

@@ -7,6 +7,8 @@ use super::decision::{draw_decisions, draw_loads, draw_policies, draw_recalls};
 use super::findings::{say_about, say_finding_kind, say_next};
 use super::needs::{draw_cases, draw_summary, say_kind};
 use super::page::{Page, Section};
+use crate::measure::count::Counting;
+use crate::report::attention::Need;
 use crate::report::findings::{FindingRow, Findings};
 use crate::report::monthly::{
     ImplantBi, MonthFigures, Monthly, ScheduleRow, SiteFigures, TestDays,
@@ -165,7 +167,7 @@ fn draw_unusual(sheet: &Sheet<'_>, findings: &Findings) -> Markup {
                             }
                             td {
                                 (sheet.cited.links(places.iter().take(MOST_PLACES)))
-                                @if places.len() > MOST_PLACES { br; (texts.with("more", &[("n", (places.len() - MOST_PLACES).into())])) }
+                                @if places.len() > MOST_PLACES { br; (texts.with("more", &[("n", places.len().saturating_sub(MOST_PLACES).into())])) }
                             }
                         }
                     }
@@ -178,9 +180,7 @@ fn draw_unusual(sheet: &Sheet<'_>, findings: &Findings) -> Markup {
 fn draw_front(sheet: &Sheet<'_>, parts: &MonthlyParts) -> Markup {
     let texts = sheet.texts;
     let monthly = &parts.monthly;
-    let n_open = |needs: &[crate::report::attention::Need]| -> u64 {
-        needs.iter().map(|need| need.n_open + need.n_released).sum()
-    };
+    let n_open = |needs: &[Need]| -> u64 { needs.iter().map(Need::n_for_person).sum() };
     let Some(current) = monthly.all.current() else {
         return html! { p class="lead" { (texts.say("monthly-nothing")) } };
     };
@@ -189,7 +189,7 @@ fn draw_front(sheet: &Sheet<'_>, parts: &MonthlyParts) -> Markup {
             (texts.with("monthly-lead", &[
                 ("growth", current.bi_grew.len().into()),
                 ("read", current.n_bi_read.into()),
-                ("open", (n_open(&monthly.positives) + n_open(&monthly.exceptions)).into()),
+                ("open", n_open(&monthly.positives).saturating_add(n_open(&monthly.exceptions)).into()),
             ]))
         }
         (draw_table(sheet, &monthly.all, parts.interval, &texts.say("monthly-caption")))
@@ -304,7 +304,8 @@ fn draw_columns(sheet: &Sheet<'_>, site: &SiteFigures, what: &str) -> Markup {
             site.months
                 .iter()
                 .map(|figures| {
-                    let against = (figures.aborted.len() + figures.rejected.len()) as u64;
+                    let against =
+                        figures.aborted.len().saturating_add(figures.rejected.len()) as u64;
                     Bar {
                         name: short(figures),
                         parts: vec![
@@ -437,7 +438,7 @@ fn draw_schedule(sheet: &Sheet<'_>, rows: &[ScheduleRow], release: &ReleaseRepor
         html! {
             td class="num" {
                 @if tests.n_days == 0 { "–" }
-                @else { (texts.with("share-of", &[("n", (tests.n_days - tests.not_passed.len() as u64).into()), ("of", tests.n_days.into())])) }
+                @else { (texts.with("share-of", &[("n", tests.n_days.saturating_sub(tests.not_passed.len() as u64).into()), ("of", tests.n_days.into())])) }
                 @for row in &tests.not_passed { span class="sub" { (sheet.cited.link_said(&row.place, &row.cycle)) } }
             }
         }
@@ -468,7 +469,7 @@ fn draw_schedule(sheet: &Sheet<'_>, rows: &[ScheduleRow], release: &ReleaseRepor
                         tr {
                             th scope="row" { (row.unit) }
                             td class="num nowrap" { (texts.with("share-of", &[("n", row.n_with_bi.into()), ("of", row.n_loads.into())])) }
-                            td class="num nowrap" { (texts.with("share-of", &[("n", (row.n_days - row.days_without.len() as u64).into()), ("of", row.n_days.into())])) }
+                            td class="num nowrap" { (texts.with("share-of", &[("n", row.n_days.saturating_sub(row.days_without.len() as u64).into()), ("of", row.n_days.into())])) }
                             td class="dense" {
                                 @if row.days_without.is_empty() { (texts.say("schedule-none")) }
                                 @for (day, cycle) in &row.days_without { (sheet.cited.link_said(&cycle.place, &texts.short_day(*day))) " " }
@@ -499,7 +500,7 @@ fn draw_implants(sheet: &Sheet<'_>, monthly: &Monthly) -> Markup {
     };
     let mut counts: std::collections::BTreeMap<ImplantBi, u64> = std::collections::BTreeMap::new();
     for row in &monthly.implants {
-        *counts.entry(row.bi).or_default() += 1;
+        counts.entry(row.bi).or_default().add_one();
     }
     html! {
         ul {

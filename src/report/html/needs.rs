@@ -184,7 +184,9 @@ pub fn draw_cases(sheet: &Sheet<'_>, cases: &[Case], caption: &str) -> Markup {
         .iter()
         .filter(|case| case.state != State::Settled)
         .count();
-    let n_listed = (n_live + MOST_SETTLED).min(MOST_LISTED.max(MOST_SETTLED));
+    let n_listed = n_live
+        .saturating_add(MOST_SETTLED)
+        .min(MOST_LISTED.max(MOST_SETTLED));
     let (listed, others) = cases.split_at(cases.len().min(n_listed));
     html! {
         div class="wide" {

@@ -164,12 +164,12 @@ fn base64(bytes: &[u8]) -> String {
     for chunk in bytes.chunks(3) {
         let byte = |n: usize| u32::from(chunk.get(n).copied().unwrap_or(0));
         let bits = byte(0) << 16 | byte(1) << 8 | byte(2);
-        for n in 0..4 {
+        for (n, shift) in [18, 12, 6, 0].into_iter().enumerate() {
             if n > chunk.len() {
                 out.push('=');
                 continue;
             }
-            let digit = (bits >> (18 - 6 * n)) & 63;
+            let digit = (bits >> shift) & 63;
             // Six bits are below 64.
             out.push(char::from(
                 DIGITS.get(digit as usize).copied().unwrap_or(b'='),

@@ -12,7 +12,7 @@ use super::lengths::draw_series;
 use super::needs::{draw_first, draw_needs, draw_summary};
 use super::page::{Page, Section};
 use crate::judge::decision::Decision;
-use crate::report::attention::NeedKind;
+use crate::report::attention::{Need, NeedKind};
 use crate::report::lengths::LengthSeries;
 use crate::report::lots::LotRow;
 use crate::report::recall::RecallReport;
@@ -138,7 +138,12 @@ pub fn draw_facts(sheet: &Sheet<'_>, review: &Review) -> Vec<Markup> {
 
 fn draw_front(sheet: &Sheet<'_>, review: &Review) -> Markup {
     let texts = sheet.texts;
-    let n_taken = review.findings.findings.len().min(N_UNUSUAL) + review.needs.len();
+    let n_taken = review
+        .findings
+        .findings
+        .len()
+        .min(N_UNUSUAL)
+        .saturating_add(review.needs.len());
     let n_first = N_ROWS.saturating_sub(n_taken).clamp(1, N_FIRST);
     html! {
         p class="lead" { (say_lead(sheet, review)) }
@@ -161,11 +166,7 @@ fn say_lead(sheet: &Sheet<'_>, review: &Review) -> String {
     let texts = sheet.texts;
     // The same loads as in the table of decisions and on the terminal.
     let n_against = review.n_let_go(&[Decision::Recall, Decision::Reject]) as u64;
-    let n_open: u64 = review
-        .needs
-        .iter()
-        .map(|need| need.n_open + need.n_released)
-        .sum();
+    let n_open: u64 = review.needs.iter().map(Need::n_for_person).sum();
     if n_against > 0 {
         return texts.with(
             "lead-against",
@@ -338,7 +339,7 @@ fn draw_lots(sheet: &Sheet<'_>, lots: &[LotRow]) -> Option<Section> {
                                 td class="num" { (texts.percent(lot.n_against, lot.n_used)) }
                                 td { @for (unit, n) in &lot.units { span class="nowrap" { (unit) ": " (texts.count(*n)) } " " } }
                                 td { (sheet.cited.links(lot.against.iter().take(6)))
-                                    @if lot.against.len() > 6 { br; (texts.with("more", &[("n", (lot.against.len() - 6).into())])) } }
+                                    @if lot.against.len() > 6 { br; (texts.with("more", &[("n", lot.against.len().saturating_sub(6).into())])) } }
                             }
                         }
                     }

@@ -312,8 +312,9 @@ fn group(whole: &str, language: Language) -> String {
     }
     let (_, thousands) = language.marks();
     let mut out = String::new();
-    for (at, digit) in whole.chars().enumerate() {
-        if at > 0 && (whole.len() - at).is_multiple_of(3) {
+    // Each digit with how many are left from it on.
+    for (digit, n_left) in whole.chars().zip((1..=whole.len()).rev()) {
+        if n_left < whole.len() && n_left.is_multiple_of(3) {
             out.push(thousands);
         }
         out.push(digit);

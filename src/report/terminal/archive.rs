@@ -61,7 +61,7 @@ pub fn draw_archive_list(list: &ArchiveList, terminal: &Terminal) -> String {
     if n_drawn < list.files.len() {
         let more = format!(
             "{} more are not shown; --all lists them.",
-            list.files.len() - n_drawn
+            list.files.len().saturating_sub(n_drawn)
         );
         out.push_str(&paragraph("", &more, terminal.width));
     }
@@ -193,7 +193,11 @@ pub fn draw_reread(report: &RereadReport, terminal: &Terminal) -> String {
             out.push_str(&paragraph("  ", &said, terminal.width));
         }
     }
-    push_rest(&mut out, report.changed.len() - n_drawn, terminal);
+    push_rest(
+        &mut out,
+        report.changed.len().saturating_sub(n_drawn),
+        terminal,
+    );
     if let Some(tables) = &report.tables {
         out.push('\n');
         out.push_str(&draw_tables(tables, terminal));
@@ -239,7 +243,11 @@ pub fn draw_tables(report: &TablesReport, terminal: &Terminal) -> String {
         let said = format!("{}: {}{rows}", part.folder, part.what);
         out.push_str(&paragraph("  ", &said, terminal.width));
     }
-    push_rest(&mut out, report.parts.len() - n_drawn, terminal);
+    push_rest(
+        &mut out,
+        report.parts.len().saturating_sub(n_drawn),
+        terminal,
+    );
     out
 }
 
@@ -249,7 +257,7 @@ fn push_places(out: &mut String, places: &[PlaceSaid], terminal: &Terminal) {
         let said = format!("{}: {}", row.place, row.said);
         out.push_str(&paragraph("  ", &said, terminal.width));
     }
-    push_rest(out, places.len() - n_drawn, terminal);
+    push_rest(out, places.len().saturating_sub(n_drawn), terminal);
 }
 
 fn push_rest(out: &mut String, n: usize, terminal: &Terminal) {

@@ -5,6 +5,7 @@
 use super::prose::{shorten_middle, width_of, wrap};
 use super::{Color, Terminal};
 use crate::diagnose::{Diagnostic, LineResolver, Severity, Span};
+use crate::measure::count::Counting;
 use crate::report::inert;
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
@@ -35,7 +36,7 @@ impl Shown {
         }
         let mark = self.marks.first().map_or(0, |(_, range, _)| range.start);
         let before = self.text.get(..mark).map_or(0, width_of);
-        let room = width.saturating_sub(2 * CUT.len());
+        let room = width.saturating_sub(CUT.len().saturating_mul(2));
         // A third of the room for what stands before the mark.
         let skipped = before.saturating_sub(room / 3);
         let (mut column, mut from, mut to) = (0, self.text.len(), self.text.len());
@@ -43,8 +44,8 @@ impl Shown {
             if column >= skipped {
                 from = from.min(at);
             }
-            column += c.width().unwrap_or(0);
-            if column > skipped + room {
+            column.add_many(c.width().unwrap_or(0));
+            if column > skipped.saturating_add(room) {
                 to = to.min(at);
             }
         }
@@ -52,7 +53,10 @@ impl Shown {
         let kept = self.text.get(from..to).unwrap_or_default();
         let lead = if from > 0 { CUT } else { "" };
         let tail = if to < self.text.len() { CUT } else { "" };
-        let moved = |at: usize| at.clamp(from, to) - from + lead.len();
+        let moved = |at: usize| {
+            let kept = at.min(to).saturating_sub(from);
+            kept.saturating_add(lead.len())
+        };
         Shown {
             text: format!("{lead}{kept}{tail}"),
             marks: self
@@ -91,7 +95,12 @@ pub fn draw_diagnostic(
         )
         .join("\n")
     };
-    let title_frame = diagnostic.severity.word().len() + diagnostic.code.id().len() + 4;
+    let title_frame = diagnostic
+        .severity
+        .word()
+        .len()
+        .saturating_add(diagnostic.code.id().len())
+        .saturating_add(4);
     let headline = words(&diagnostic.headline, title_frame);
     let help = words(&diagnostic.help, FRAME);
     let path_of = |name: &str| {
@@ -137,7 +146,8 @@ pub fn draw_diagnostic(
             .fold(false);
         for ((kind, range, text), end) in line.marks.into_iter().zip(ends) {
             // Words that have no room beside the caret stand below the line.
-            let has_room = end + width_of(&text) + FRAME < terminal.width;
+            let has_room =
+                end.saturating_add(width_of(&text)).saturating_add(FRAME) < terminal.width;
             if !has_room && !text.is_empty() {
                 asides.push(words(&text, FRAME));
             }

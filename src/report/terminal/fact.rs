@@ -2,6 +2,7 @@
 
 use super::Terminal;
 use super::prose::{shorten_middle, width_of, wrap};
+use crate::measure::count::Counting;
 use crate::report::fact::Fact;
 use crate::report::inert;
 use crate::report::moment::to_minute;
@@ -44,8 +45,12 @@ pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
         |place| terminal.place(place),
     );
     let place = inert::text(&place).into_owned();
-    let left = terminal.width.saturating_sub(width_of(&head) + 1);
-    if width_of(&seen) + 2 + width_of(&place) <= left {
+    let left = terminal
+        .width
+        .saturating_sub(width_of(&head))
+        .saturating_sub(1);
+    let both = width_of(&seen).saturating_add(width_of(&place));
+    if both.saturating_add(2) <= left {
         return format!("{head} {seen}  {place}\n");
     }
     let room = terminal.width.saturating_sub(width_of(INDENT));
@@ -60,7 +65,8 @@ pub fn draw_fact(fact: &Fact, terminal: &Terminal) -> String {
         }
     };
     let first = format!("{head} {first}");
-    let rest = shorten_end(&rest, room.saturating_sub(width_of(&place) + 2));
+    let room_beside = room.saturating_sub(width_of(&place)).saturating_sub(2);
+    let rest = shorten_end(&rest, room_beside);
     if rest.is_empty() || rest == LEFT_OUT {
         return format!("{}\n{INDENT}{place}\n", first.trim_end());
     }
@@ -80,7 +86,7 @@ fn shorten_end(text: &str, width: usize) -> String {
 fn cut_at(text: &str, width: usize) -> String {
     let mut n_taken = 0;
     let fits = |c: &char| {
-        n_taken += c.width().unwrap_or(0);
+        n_taken.add_many(c.width().unwrap_or(0));
         n_taken <= width
     };
     text.chars().take_while(fits).collect()

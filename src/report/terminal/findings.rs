@@ -38,7 +38,7 @@ pub fn draw_findings_head(findings: &Findings, n_lines: usize, terminal: &Termin
     // The heading of the table and the rule below it take two lines, and the rest that is not drawn one.
     let n_room = n_lines
         .max(FEWEST_LINES)
-        .saturating_sub(out.lines().count() + 2);
+        .saturating_sub(out.lines().count().saturating_add(2));
     let n_drawn = if n <= n_room {
         n
     } else {
@@ -55,7 +55,7 @@ pub fn draw_findings_head(findings: &Findings, n_lines: usize, terminal: &Termin
     if n > n_drawn {
         out.push_str(&paragraph(
             "",
-            &format!("... and {} more.", n - n_drawn),
+            &format!("... and {} more.", n.saturating_sub(n_drawn)),
             terminal.width,
         ));
     }
@@ -104,9 +104,9 @@ pub fn draw_findings(findings: &Findings, terminal: &Terminal) -> String {
         }
     );
     out.push_str(&paragraph("", &said, terminal.width));
-    for (n, row) in findings.findings.iter().enumerate() {
+    for (n, row) in (1..).zip(&findings.findings) {
         out.push('\n');
-        out.push_str(&draw_finding(n + 1, row, terminal));
+        out.push_str(&draw_finding(n, row, terminal));
     }
     out
 }
@@ -164,7 +164,7 @@ fn draw_finding(n: usize, row: &FindingRow, terminal: &Terminal) -> String {
         out.push_str(&draw_table(&table, 4, terminal));
     }
     if row.n_evidence > n_drawn {
-        let left = row.n_evidence - n_drawn;
+        let left = row.n_evidence.saturating_sub(n_drawn);
         out.push_str(&paragraph(
             "    ",
             &format!("... and {left} more records."),

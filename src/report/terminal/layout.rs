@@ -154,7 +154,7 @@ fn push_lines(
         }
         push_account(text, account, terminal);
     }
-    let n_left = accounts.len() - n_drawn;
+    let n_left = accounts.len().saturating_sub(n_drawn);
     if n_left > 0 {
         let _ = writeln!(text, "  {n_left} more lines; --all shows them");
     }

@@ -13,6 +13,7 @@ use crate::report::show::{CycleView, LimitRow, ReadingRow, StageRow};
 
 /// Rows of a panel.
 const N_ROWS: usize = 6;
+const LOWEST_ROW: usize = N_ROWS - 1;
 /// Columns left of the axis.
 const LABEL: usize = 9;
 /// The most columns of a plot: beyond that, readings a minute apart look scattered.
@@ -56,15 +57,17 @@ impl Axis {
         });
         Axis {
             first,
-            last: last.max(first + 1),
+            last: last.max(first.saturating_add(1)),
             n_columns,
         }
     }
 
     fn column(&self, seconds: i64) -> usize {
-        let share = (seconds - self.first) as f64 / (self.last - self.first) as f64;
+        let since_first = |seconds: i64| seconds.saturating_sub(self.first) as f64;
+        let share = since_first(seconds) / since_first(self.last);
+        let last_column = self.n_columns.saturating_sub(1);
         // Within the plot whatever the share: the conversion saturates.
-        ((share * (self.n_columns - 1) as f64).round() as usize).min(self.n_columns - 1)
+        ((share * last_column as f64).round() as usize).min(last_column)
     }
 }
 
@@ -100,7 +103,9 @@ pub fn draw_plot(view: &CycleView, terminal: &Terminal) -> String {
     }
     let end = clock_length(axis.last);
     let start = clock_length(axis.first);
-    let gap = n_columns.saturating_sub(start.len() + end.len());
+    let gap = n_columns
+        .saturating_sub(start.len())
+        .saturating_sub(end.len());
     out.push_str(&format!(
         "{}{start}{}{end}\n",
         " ".repeat(LABEL + 1),
@@ -117,20 +122,18 @@ pub fn draw_plot(view: &CycleView, terminal: &Terminal) -> String {
 /// The names of the stages, each where it begins; only the number where the name has no room.
 fn draw_stage_names(view: &CycleView, axis: &Axis) -> String {
     let mut line = String::new();
-    for (n, stage) in view.stages.iter().enumerate() {
+    let nexts = view.stages.iter().skip(1).map(Some).chain([None]);
+    for (stage, next) in view.stages.iter().zip(nexts) {
         let at = axis.column(stage.began_seconds);
-        let until = view
-            .stages
-            .get(n + 1)
-            .map_or(axis.n_columns, |next| axis.column(next.began_seconds));
+        let until = next.map_or(axis.n_columns, |next| axis.column(next.began_seconds));
         let room = until.saturating_sub(at.max(width_of(&line)));
         let number = stage.n.to_string();
         let name = format!("{number} {}", inert::text(&stage.stage));
         let words = [name, number]
             .into_iter()
             .find(|words| width_of(words) < room);
-        if let (Some(words), true) = (words, at >= width_of(&line)) {
-            line.push_str(&" ".repeat(at - width_of(&line)));
+        if let (Some(words), Some(gap)) = (words, at.checked_sub(width_of(&line))) {
+            line.push_str(&" ".repeat(gap));
             line.push_str(&words);
         }
     }
@@ -187,7 +190,8 @@ fn draw_panel(
         } else {
             0.5
         };
-        (N_ROWS - 1) - ((share * (N_ROWS - 1) as f64).round() as usize).min(N_ROWS - 1)
+        let height = (share * LOWEST_ROW as f64).round() as usize;
+        LOWEST_ROW.saturating_sub(height)
     };
     let mut cells = vec![vec![' '; axis.n_columns]; N_ROWS];
     let mut put = |row: usize, column: usize, c: char| {
@@ -207,9 +211,9 @@ fn draw_panel(
     for (stage, limit) in limits.iter().filter(|(_, limit)| within(limit.value)) {
         let from = axis.column(stage.began_seconds);
         let until = stage.length_seconds.map_or(axis.n_columns, |length| {
-            axis.column(stage.began_seconds + length)
+            axis.column(stage.began_seconds.saturating_add(length))
         });
-        for column in from + 1..until {
+        for column in (from..until).skip(1) {
             put(row_of(limit.value), column, '-');
         }
     }
@@ -233,7 +237,7 @@ fn draw_panel(
     for (n, row) in cells.iter().enumerate() {
         let label = match n {
             0 if top > bottom => say_number(top),
-            _ if n == N_ROWS - 1 && top > bottom => say_number(bottom),
+            _ if n == LOWEST_ROW && top > bottom => say_number(bottom),
             // All values are the same, and lie in the middle.
             _ if n == N_ROWS / 2 && top <= bottom => say_number(top),
             _ => String::new(),

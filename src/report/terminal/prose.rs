@@ -3,6 +3,7 @@
 //! Widths are those of the terminal's columns, not of bytes or characters.
 
 use super::Terminal;
+use crate::measure::count::Counting;
 use crate::report::inert;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
@@ -29,13 +30,14 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
     let width = width.max(1);
     let mut lines = Vec::new();
     let mut line = String::new();
-    let mut line_width = 0;
+    let mut line_width = 0_usize;
     for word in text.split(' ').filter(|word| !word.is_empty()) {
         let word_width = width_of(word);
-        if line_width > 0 && line_width + 1 + word_width <= width {
+        let behind = line_width.saturating_add(1).saturating_add(word_width);
+        if line_width > 0 && behind <= width {
             line.push(' ');
             line.push_str(word);
-            line_width += 1 + word_width;
+            line_width = behind;
             continue;
         }
         if line_width > 0 {
@@ -44,12 +46,12 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
         }
         for c in word.chars() {
             let char_width = c.width().unwrap_or(0);
-            if line_width + char_width > width && line_width > 0 {
+            if line_width.saturating_add(char_width) > width && line_width > 0 {
                 lines.push(std::mem::take(&mut line));
                 line_width = 0;
             }
             line.push(c);
-            line_width += char_width;
+            line_width.add_many(char_width);
         }
     }
     if !line.is_empty() || lines.is_empty() {
@@ -64,7 +66,11 @@ pub fn wrap_path(path: &str, width: usize) -> Vec<String> {
     let width = width.max(1);
     let mut lines = vec![String::new()];
     let fits_behind = |lines: &[String], part: &str| {
-        lines.last().map_or(0, |line| width_of(line)) + width_of(part) <= width
+        lines
+            .last()
+            .map_or(0, |line| width_of(line))
+            .saturating_add(width_of(part))
+            <= width
     };
     let mut push = |part: &str| {
         if !fits_behind(&lines, part) && lines.last().is_some_and(|line| !line.is_empty()) {
@@ -157,7 +163,7 @@ pub fn shorten_middle(text: &str, width: usize) -> String {
         let end: Vec<char> = take_width(name.chars().rev(), room).chars().collect();
         return format!("{LEFT_OUT}{}", end.iter().rev().collect::<String>());
     }
-    let n_end = room - room / 3;
+    let n_end = room.saturating_sub(room / 3);
     let end = take_width(text.chars().rev(), n_end);
     let start = take_width(text.chars(), room.saturating_sub(n_end));
     let end: String = end.chars().rev().collect();
@@ -168,7 +174,7 @@ fn take_width(chars: impl Iterator<Item = char>, width: usize) -> String {
     let mut taken = 0;
     chars
         .take_while(|c| {
-            taken += c.width().unwrap_or(0);
+            taken.add_many(c.width().unwrap_or(0));
             taken <= width
         })
         .collect()

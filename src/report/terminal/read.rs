@@ -7,6 +7,7 @@ use super::prose::paragraph;
 use super::table::draw_table;
 use crate::diagnose::codes::Code;
 use crate::diagnose::{LineResolver, Severity};
+use crate::measure::count::Counting;
 use crate::report::read::{Counts, ReadReport};
 use crate::report::table::{Cell, Column, Table};
 use std::collections::BTreeMap;
@@ -138,7 +139,7 @@ fn draw_files(report: &ReadReport<'_>, terminal: &Terminal) -> String {
     if n_drawn < report.files.len() {
         let words = format!(
             "{} more files are not listed here; those with unread lines stand first. --all lists every file.",
-            report.files.len() - n_drawn
+            report.files.len().saturating_sub(n_drawn)
         );
         out.push_str(&paragraph("", &words, terminal.width));
     }
@@ -148,23 +149,23 @@ fn draw_files(report: &ReadReport<'_>, terminal: &Terminal) -> String {
 fn draw_notices(report: &ReadReport<'_>, lines: &dyn LineResolver, terminal: &Terminal) -> String {
     let mut drawn_of: BTreeMap<Code, usize> = BTreeMap::new();
     let mut n_drawn = 0;
-    let mut n_notes = 0;
-    let mut n_left = 0;
+    let mut n_notes = 0_usize;
+    let mut n_left = 0_usize;
     let mut out = String::new();
     for diagnostic in &report.diagnostics {
         let of_code = drawn_of.entry(diagnostic.code).or_default();
         if terminal.extent == Extent::Short {
             if diagnostic.severity == Severity::Note {
-                n_notes += 1;
+                n_notes.add_one();
                 continue;
             }
             if *of_code >= SHORT_PER_CODE || n_drawn >= SHORT_DRAWN {
-                n_left += 1;
+                n_left.add_one();
                 continue;
             }
         }
-        *of_code += 1;
-        n_drawn += 1;
+        of_code.add_one();
+        n_drawn.add_one();
         out.push_str(&draw_diagnostic(diagnostic, lines, terminal));
         out.push('\n');
     }

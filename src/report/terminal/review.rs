@@ -8,6 +8,7 @@ use super::release::{draw_counts, draw_rules};
 use super::table::draw_table;
 use super::{Extent, Terminal};
 use crate::judge::decision::Decision;
+use crate::measure::count::Counting;
 use crate::report::attention::{Case, Need, NeedKind, State, find_first};
 use crate::report::caution::Caution;
 use crate::report::moment::length;
@@ -83,7 +84,11 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
         return out;
     }
     let care = draw_care(review, terminal);
-    let n_used = out.lines().count() + care.lines().count() + HEADS;
+    let n_used = out
+        .lines()
+        .count()
+        .saturating_add(care.lines().count())
+        .saturating_add(HEADS);
     let n_left = SCREEN.saturating_sub(n_used);
     let n_kinds = n_left
         .saturating_sub(find_first(&review.needs).len().min(FEWEST_CASES))
@@ -102,18 +107,24 @@ pub fn draw_first_screen(review: &Review, terminal: &Terminal) -> String {
 /// there is room. The kinds of what needs a person open the next screen.
 fn draw_unusual_screen(review: &Review, title: &str, needs: &str, terminal: &Terminal) -> String {
     let care = draw_cautions(&review.cautions, terminal);
-    let n_left =
-        SCREEN.saturating_sub(title.lines().count() + needs.lines().count() + care.lines().count());
+    let n_left = SCREEN.saturating_sub(
+        title
+            .lines()
+            .count()
+            .saturating_add(needs.lines().count())
+            .saturating_add(care.lines().count()),
+    );
     let unusual = draw_findings_head(&review.findings, n_left, terminal);
     // A gap, the heading and its rule go before the cases.
-    let n_cases = n_left.saturating_sub(unusual.lines().count() + 3);
+    let n_cases = n_left.saturating_sub(unusual.lines().count().saturating_add(3));
     let mut out = format!("{needs}{unusual}");
     let fits = n_cases >= FEWEST_CASES.min(find_first(&review.needs).len());
     if fits {
         out.push_str(&draw_cases(review, n_cases.min(MOST_CASES), terminal));
     }
     if !care.is_empty()
-        && out.lines().count() < SCREEN.saturating_sub(title.lines().count() + care.lines().count())
+        && out.lines().count()
+            < SCREEN.saturating_sub(title.lines().count().saturating_add(care.lines().count()))
     {
         out.push('\n');
     }
@@ -168,7 +179,7 @@ fn first_kinds(review: &Review, n_rows: usize) -> Table {
     let n_shown = if review.needs.len() <= n_rows {
         n_rows
     } else {
-        n_rows - 1
+        n_rows.saturating_sub(1)
     };
     for need in review.needs.iter().take(n_shown) {
         let unsettled = need
@@ -254,7 +265,7 @@ fn draw_title(review: &Review, terminal: &Terminal) -> String {
 
 /// The first sentence of the review.
 fn say_needs(review: &Review) -> String {
-    if review.n_cycles + review.n_loads == 0 {
+    if review.n_cycles == 0 && review.n_loads == 0 {
         return "There is no cycle and no load in what was read.".to_owned();
     }
     if review.needs.is_empty() {
@@ -274,7 +285,7 @@ fn say_needs(review: &Review) -> String {
             loads(n)
         ),
     };
-    let released = against + lacking;
+    let released = against.saturating_add(lacking);
     if open == 0 && released == 0 {
         said.push_str(" All that was seen is settled.");
     }
@@ -308,12 +319,12 @@ fn draw_next_steps(review: &Review, terminal: &Terminal) -> String {
         return String::new();
     }
     let mut out = format!("\n{}\n", terminal.heading("WHAT TO DO NEXT"));
-    for (n, need) in open.iter().enumerate() {
-        let lead = format!("{:>2}. ", n + 1);
+    for (n, need) in (1..).zip(&open) {
+        let lead = format!("{n:>2}. ");
         let words = format!(
             "{} ({} not settled). {}",
             need.said,
-            need.n_released + need.n_open,
+            need.n_for_person(),
             need.next
         );
         out.push_str(&paragraph(&lead, &words, terminal.width));
@@ -372,7 +383,10 @@ fn draw_need(need: &Need, terminal: &Terminal) -> String {
         ]);
     }
     out.push_str(&draw_table(&table.without_blank_columns(), 0, terminal));
-    out.push_str(&draw_rest(need.cases.len() - n_drawn, terminal));
+    out.push_str(&draw_rest(
+        need.cases.len().saturating_sub(n_drawn),
+        terminal,
+    ));
     out
 }
 
@@ -400,7 +414,7 @@ fn draw_programs(review: &Review, terminal: &Terminal) -> String {
             row.n_unproven,
         ];
         for (sum, n) in total.iter_mut().zip(counts) {
-            *sum += n;
+            sum.add_many(n);
         }
         let mut cells = vec![
             name_or_unknown(row.unit.as_deref()),
@@ -630,7 +644,10 @@ fn draw_inferred(review: &Review, terminal: &Terminal) -> String {
         ]);
     }
     let mut out = section("WHAT WAS INFERRED", &table, terminal);
-    out.push_str(&draw_rest(review.inferred.len() - n_drawn, terminal));
+    out.push_str(&draw_rest(
+        review.inferred.len().saturating_sub(n_drawn),
+        terminal,
+    ));
     out.push_str(&paragraph(
         "",
         "--strict refuses every line that needs inference.",

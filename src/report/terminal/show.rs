@@ -8,6 +8,7 @@ use super::reason::{draw_reason, say_places};
 use super::table::draw_table;
 use super::{Extent, Terminal};
 use crate::judge::rulebook::Effect;
+use crate::measure::count::Counting;
 use crate::report::attention::NeedKind;
 use crate::report::inert;
 use crate::report::reason::ReasonRow;
@@ -395,18 +396,21 @@ fn draw_lines(cycle: &CycleView, terminal: &Terminal) -> String {
         .map_or(1, |line| line.line.to_string().len());
     let n = cycle.lines.len();
     let (n_first, n_last) = match terminal.extent {
-        Extent::Short if n > SHORT_LINES.0 + SHORT_LINES.1 + 1 => SHORT_LINES,
+        // No gap for a single line: the words of the gap take one as well.
+        Extent::Short if n.saturating_sub(SHORT_LINES.0) > SHORT_LINES.1.saturating_add(1) => {
+            SHORT_LINES
+        }
         _ => (n, 0),
     };
     for (at, line) in cycle.lines.iter().enumerate() {
         if at == n_first && n_last > 0 {
-            let left = n - n_first - n_last;
+            let left = n.saturating_sub(n_first).saturating_sub(n_last);
             out.push_str(&format!(
                 "{}  ... {left} lines not shown; --all shows them\n",
                 " ".repeat(digits)
             ));
         }
-        if at >= n_first && at + n_last < n {
+        if at >= n_first && at.saturating_add(n_last) < n {
             continue;
         }
         let text = line
@@ -428,17 +432,17 @@ fn draw_lines(cycle: &CycleView, terminal: &Terminal) -> String {
 
 fn cut(text: &str, room: usize) -> Vec<String> {
     let mut parts = vec![String::new()];
-    let mut width = 0;
+    let mut width = 0_usize;
     for c in text.chars() {
         let char_width = unicode_width::UnicodeWidthChar::width(c).unwrap_or(0);
-        if width + char_width > room {
+        if width.saturating_add(char_width) > room {
             parts.push(String::new());
             width = 0;
         }
         if let Some(part) = parts.last_mut() {
             part.push(c);
         }
-        width += char_width;
+        width.add_many(char_width);
     }
     parts
 }

@@ -95,7 +95,7 @@ fn draw_faults(report: &SitesReport, terminal: &Terminal) -> String {
         };
         let more = match site.problems.len() {
             0 | 1 => String::new(),
-            n => format!(" (and {} more)", n - 1),
+            n => format!(" (and {} more)", n.saturating_sub(1)),
         };
         let said = format!("{} {}{why}{more}.", site.site, site.state.said());
         let lead = match site.state {
@@ -104,7 +104,7 @@ fn draw_faults(report: &SitesReport, terminal: &Terminal) -> String {
         };
         out.push_str(&terminal.lead(lead, &said));
     }
-    out.push_str(&draw_rest(faulty.len() - n_drawn, terminal));
+    out.push_str(&draw_rest(faulty.len().saturating_sub(n_drawn), terminal));
     if let Some(first) = report.left_out.first() {
         let n_drawn = terminal.n_drawn(report.left_out.len(), SHORT_ROWS);
         let names: Vec<&str> = report
@@ -113,7 +113,7 @@ fn draw_faults(report: &SitesReport, terminal: &Terminal) -> String {
             .take(n_drawn)
             .map(|left| left.path.as_str())
             .collect();
-        let rest = match report.left_out.len() - n_drawn {
+        let rest = match report.left_out.len().saturating_sub(n_drawn) {
             0 => String::new(),
             n => format!(" and {n} more"),
         };
@@ -175,7 +175,7 @@ fn draw_table_of_sites(report: &SitesReport, terminal: &Terminal) -> String {
         ]);
     }
     let mut out = format!("\n{}", draw_table(&table, 0, terminal));
-    out.push_str(&draw_rest(known.len() - n_drawn, terminal));
+    out.push_str(&draw_rest(known.len().saturating_sub(n_drawn), terminal));
     out.push_str(&paragraph("", LEGEND, terminal.width));
     out
 }
@@ -203,7 +203,7 @@ fn draw_gravest(report: &SitesReport, terminal: &Terminal) -> String {
         }
     }
     let mut out = format!("\n{}", draw_table(&table, 0, terminal));
-    out.push_str(&draw_rest(with.len() - n_drawn, terminal));
+    out.push_str(&draw_rest(with.len().saturating_sub(n_drawn), terminal));
     out
 }
 
@@ -257,7 +257,10 @@ fn draw_lots(report: &SitesReport, terminal: &Terminal) -> String {
         ]);
     }
     out.push_str(&draw_table(&table, 2, terminal));
-    out.push_str(&draw_rest(lots.n_stand_out - n_drawn, terminal));
+    out.push_str(&draw_rest(
+        lots.n_stand_out.saturating_sub(n_drawn),
+        terminal,
+    ));
     out
 }
 
@@ -287,7 +290,10 @@ fn draw_shares(report: &SitesReport, terminal: &Terminal) -> String {
         ]);
     }
     out.push_str(&draw_table(&table, 2, terminal));
-    out.push_str(&draw_rest(shares.n_stand_out - n_drawn, terminal));
+    out.push_str(&draw_rest(
+        shares.n_stand_out.saturating_sub(n_drawn),
+        terminal,
+    ));
     out
 }
 
@@ -359,8 +365,8 @@ fn draw_next_steps(report: &SitesReport, terminal: &Terminal) -> String {
         return String::new();
     }
     let mut out = format!("\n{}\n", terminal.heading("WHAT TO DO NEXT"));
-    for (n, step) in steps.iter().enumerate() {
-        out.push_str(&paragraph(&format!("{:>2}. ", n + 1), step, terminal.width));
+    for (n, step) in (1..).zip(&steps) {
+        out.push_str(&paragraph(&format!("{n:>2}. "), step, terminal.width));
     }
     let n_more = known_sites(report)
         .filter(|site| site.needs_person)

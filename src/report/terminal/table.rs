@@ -56,6 +56,7 @@ pub fn draw_table(table: &Table, indent: usize, terminal: &Terminal) -> String {
     let mut drawn = builder.build();
     drawn.with(Style::empty().horizontals([(1, HorizontalLine::new('-'))]));
     drawn.with(Padding::new(0, GAP, 0, 0));
+    let last = shown.len().checked_sub(1);
     for (at, &n) in shown.iter().enumerate() {
         let right = table
             .columns
@@ -64,7 +65,7 @@ pub fn draw_table(table: &Table, indent: usize, terminal: &Terminal) -> String {
         if right {
             drawn.modify(Columns::one(at), Alignment::right());
         }
-        if at + 1 == shown.len() {
+        if Some(at) == last {
             drawn.modify(Columns::one(at), Padding::new(0, 0, 0, 0));
         }
     }
@@ -151,7 +152,9 @@ fn choose_widths(
     }
     let mut shown = spans;
     let needed = |shown: &[Span]| {
-        shown.iter().map(|span| span.least).sum::<usize>() + GAP * shown.len().saturating_sub(1)
+        let gaps = shown.len().saturating_sub(1).saturating_mul(GAP);
+        let least = shown.iter().map(|span| span.least).sum::<usize>();
+        least.saturating_add(gaps)
     };
     while needed(&shown) > room {
         let last = shown
@@ -168,11 +171,13 @@ fn choose_widths(
         }
     }
     let indices = shown.iter().map(|span| span.n).collect();
-    if needed(&shown) > room {
-        return (indices, squeeze(&shown, needed(&shown) - room));
+    match room.checked_sub(needed(&shown)) {
+        Some(left) => (indices, spread(&shown, columns, texts, left)),
+        None => {
+            let over = needed(&shown).saturating_sub(room);
+            (indices, squeeze(&shown, over))
+        }
     }
-    let left = room - needed(&shown);
-    (indices, spread(&shown, columns, texts, left))
 }
 
 /// A column and what widths it can have.
@@ -192,13 +197,17 @@ fn squeeze(shown: &[Span], over: usize) -> Vec<usize> {
             .filter(|width| **width > 1)
             .max_by_key(|width| **width);
         if let Some(width) = widest {
-            *width -= 1;
+            *width = width.saturating_sub(1);
         }
     }
     widths
 }
 
 /// The least widths, and `left` columns spread where they save most.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "lines and columns of a sample of rows, whose products are far below 2^64; what is given is part of what is left"
+)]
 fn spread(
     shown: &[Span],
     columns: &[Column],
