@@ -106,7 +106,7 @@ fn cusum(references: &References, cases: &mut Cases) {
         for ((at, point), row) in points.iter().enumerate().zip(data.iter()) {
             // The file rounds to ten decimals.
             let within = Within::of(1e-9);
-            let group = at + 1;
+            let group = at.saturating_add(1);
             let (high, low) = (row.number("s_hi"), row.number("s_lo"));
             case.near(format!("upper sum {group}"), point.high, high, within);
             case.near(format!("lower sum {group}"), point.low, low, within);

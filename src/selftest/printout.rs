@@ -55,7 +55,11 @@ pub fn run(references: &References, cases: &mut Cases) {
             if !byte.is_ascii_digit() {
                 continue;
             }
-            let other = if byte == b'9' { b'0' } else { byte + 1 };
+            let other = if byte == b'9' {
+                b'0'
+            } else {
+                byte.saturating_add(1)
+            };
             let mut changed = text.clone().into_bytes();
             *changed.get_mut(at)? = other;
             let changed = String::from_utf8(changed).ok()?;

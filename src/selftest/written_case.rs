@@ -5,6 +5,7 @@
 
 use super::reference::References;
 use crate::judge::rulebook::Known;
+use crate::parse::token::to_seconds;
 
 /// One case.
 #[derive(Debug, Clone, Default)]
@@ -127,7 +128,7 @@ impl WrittenCase {
                 "+" => {
                     let at = self.line_that_begins(&text, anchor)?;
                     let mut lines: Vec<&str> = text.lines().collect();
-                    lines.insert(at + 1, rest);
+                    lines.insert(at.saturating_add(1), rest);
                     text = lines.iter().map(|line| format!("{line}\n")).collect();
                 }
                 "before" => {
@@ -209,7 +210,7 @@ fn other_load(said: &str, base: &str) -> Option<String> {
     // The day after, within March 2026.
     let (month, of_month) = day.split_at_checked(8)?;
     let of_month: u32 = of_month.parse().ok()?;
-    let next = format!("{month}{:02}", of_month + 1);
+    let next = format!("{month}{:02}", of_month.checked_add(1)?);
     let mut log = String::new();
     for (role, result) in vials {
         let vial = format!("bi: {number}, role {role}, lot {lot}, incubated {day} 17:10");
@@ -219,7 +220,7 @@ fn other_load(said: &str, base: &str) -> Option<String> {
         };
     }
     // The counter does not matter for what a case is about; each day has its own, far from that of the base.
-    let counter = of_month + 100;
+    let counter = of_month.checked_add(100)?;
     Some(format!(
         "loadbook printout 1\nunit: {unit}\nprocess: {process}\nprogram: {program}\ncounter: {counter}\n\
          load: {number}\nstarted: {day} 16:10:00\nended: 16:52:00\noutcome: completed\nend\n\
@@ -243,7 +244,10 @@ fn with_exposure(text: &str, said: &str) -> Option<String> {
         format!("{at} pressure {bar} bar, temperature {celsius} C\n")
     };
     // The base's exposure lasts 190 s.
-    let moved = move_times(&format!("stage: exhaust{strip}"), seconds - 190);
+    let moved = move_times(
+        &format!("stage: exhaust{strip}"),
+        seconds.saturating_sub(190),
+    );
     let moved: String = moved
         .lines()
         .filter(|line| !line.starts_with("total:"))
@@ -253,7 +257,7 @@ fn with_exposure(text: &str, said: &str) -> Option<String> {
         "{before}stage: expose, at {}\n{}{}{moved}loadbook log 1{log}",
         clock(began),
         reading(began),
-        reading(began + seconds - 1)
+        reading(began.saturating_add(seconds).saturating_sub(1))
     ))
 }
 
@@ -267,9 +271,12 @@ fn move_times(text: &str, by: i64) -> String {
     let words = text.split_inclusive(|c: char| !(c.is_ascii_digit() || c == ':'));
     words
         .map(|word| {
-            let moved = word
-                .split_at_checked(8)
-                .and_then(|(time, rest)| Some(format!("{}{rest}", clock(seconds_of(time)? + by))));
+            let moved = word.split_at_checked(8).and_then(|(time, rest)| {
+                Some(format!(
+                    "{}{rest}",
+                    clock(seconds_of(time)?.saturating_add(by))
+                ))
+            });
             moved.unwrap_or_else(|| word.to_owned())
         })
         .collect()
@@ -282,10 +289,14 @@ fn seconds_of(time: &str) -> Option<i64> {
         return None;
     };
     let number = |part: &str| match part.len() {
-        2 => part.parse::<i64>().ok(),
+        2 => part.parse().ok(),
         _ => None,
     };
-    Some(number(hour)? * 3_600 + number(minute)? * 60 + number(second)?)
+    Some(i64::from(to_seconds(
+        number(hour)?,
+        number(minute)?,
+        number(second)?,
+    )))
 }
 
 #[cfg(test)]

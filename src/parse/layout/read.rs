@@ -1517,7 +1517,7 @@ impl OpenCycle {
     fn finish(mut self, layout: &Layout, said: &mut Vec<Diagnostic>) -> Cycle {
         let last = self.last_at.unwrap_or(Elapsed(0));
         self.begin_waiting_stage(last, said);
-        self.start_from_end();
+        self.start_from_end(said);
         let opening = self.builder.cycle().opening;
         let marks_end = layout
             .table
@@ -1595,7 +1595,7 @@ impl OpenCycle {
     }
 
     /// The start's date from the end's, where the printer prints that alone.
-    fn start_from_end(&mut self) {
+    fn start_from_end(&mut self, said: &mut Vec<Diagnostic>) {
         let (Some(date), Some(time)) = (&self.end_date, &self.start_time) else {
             return;
         };
@@ -1616,7 +1616,9 @@ impl OpenCycle {
         let start = date.value.checked_sub_signed(TimeDelta::days(days));
         if let Some(start) = start {
             let stamp = Stamp::local(NaiveDateTime::new(start, time_of_day(time.value)));
-            let _ = self.builder.start(stamp, date.span);
+            if let Err(refused) = self.builder.start(stamp, date.span) {
+                said.push(*refused);
+            }
         }
     }
 

@@ -5,7 +5,7 @@
 //! their spans. Read [`CycleBuilder::place`] and [`CycleBuilder::advance`] first; a line is placed, accepted, and only
 //! then moves the clock.
 
-use super::clock::{ClockNote, CycleClock, WrittenTime};
+use super::clock::{ClockNote, CycleClock, WrittenTime, within};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
@@ -132,37 +132,42 @@ impl CycleBuilder {
     /// Sets the start, from which times are counted.
     ///
     /// # Errors
-    /// The cycle has another start already.
+    /// The cycle has another start already; a time that was read before lies too far from this one.
     pub fn start(&mut self, stamp: Stamp, span: Span) -> Accepted {
-        let first = self.cycle.started.is_none();
+        if self.cycle.started.is_some() {
+            return self.set(|cycle| &mut cycle.started, stamp, span);
+        }
+        let day = stamp.local.date();
+        let second_of_day = stamp.local.time().num_seconds_from_midnight();
+        let by = self.clock.find_move(day, second_of_day);
+        let is_far = |at: &mut Elapsed| within(i64::from(at.0).saturating_add(by)).is_none();
+        if by != 0 && self.times_mut().any(is_far) {
+            return Err(Box::new(Diagnostic::at(
+                Code::DateInvalid,
+                span,
+                "the start lies more than thirty days from a time on a line before it",
+            )));
+        }
         self.set(|cycle| &mut cycle.started, stamp, span)?;
-        if first {
-            let second_of_day = stamp.local.time().num_seconds_from_midnight();
-            let moved = self.clock.start(stamp.local.date(), second_of_day);
-            if moved != 0 {
-                self.move_times(i32::try_from(moved).unwrap_or(0));
+        self.clock.start(day, second_of_day);
+        if by != 0 {
+            // Counted from the start from here on.
+            for at in self.times_mut() {
+                at.0 = at.0.saturating_add(i32::try_from(by).unwrap_or(0));
             }
         }
         Ok(())
     }
 
-    /// Counts times that were read before the start was known from the start.
-    fn move_times(&mut self, by: i32) {
-        let shift = |at: &mut Elapsed| at.0 = at.0.saturating_add(by);
-        for stage in &mut self.cycle.stages {
-            shift(&mut stage.began);
-            stage
-                .readings
-                .iter_mut()
-                .for_each(|reading| shift(&mut reading.at));
-        }
-        self.cycle
-            .events
-            .iter_mut()
-            .for_each(|event| shift(&mut event.at));
-        if let Some(ended) = &mut self.cycle.ended {
-            shift(&mut ended.value);
-        }
+    /// Every time of the cycle that is counted from the start.
+    fn times_mut(&mut self) -> impl Iterator<Item = &mut Elapsed> {
+        let stages = self.cycle.stages.iter_mut().flat_map(|stage| {
+            let readings = stage.readings.iter_mut().map(|reading| &mut reading.at);
+            std::iter::once(&mut stage.began).chain(readings)
+        });
+        let events = self.cycle.events.iter_mut().map(|event| &mut event.at);
+        let ended = self.cycle.ended.iter_mut().map(|ended| &mut ended.value);
+        stages.chain(events).chain(ended)
     }
 
     /// Where a time on a line lies, without moving the clock yet.
@@ -480,4 +485,42 @@ pub fn refused(code: Code, span: Span) -> Diagnostic {
         span,
         format!("strict mode refuses this line: it would need `{code}`"),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::diagnose::codes::Code;
+    use crate::parse::{Records, Strictness, read_bytes};
+
+    /// A printout whose start stands below a stage and a reading of 1 March, 23:00.
+    fn read_with_late_start(start: &str) -> Records {
+        let text = format!(
+            "loadbook printout 1\nunit: PL-1\nstage: evacuate, at 2026-03-01 23:00:00\n\
+             2026-03-01 23:10:00 pressure 80 Pa\nstarted: {start}\nended: 2026-03-02 00:05:00\nend\n"
+        );
+        read_bytes(text.as_bytes(), Strictness::Infer)
+    }
+
+    fn times(records: &Records) -> Option<(i32, i32, i32)> {
+        let cycle = records.cycles.first()?;
+        let stage = cycle.stages.first()?;
+        let reading = stage.readings.first()?;
+        Some((stage.began.0, reading.at.0, cycle.ended.as_ref()?.value.0))
+    }
+
+    #[test]
+    fn times_above_the_start_are_counted_from_it() {
+        let records = read_with_late_start("2026-03-01 22:55:00");
+        assert_eq!(records.unread, []);
+        assert_eq!(times(&records), Some((5 * 60, 15 * 60, 70 * 60)));
+    }
+
+    #[test]
+    fn a_start_far_from_the_times_above_it_is_not_read() {
+        let records = read_with_late_start("2026-10-25 22:55:00");
+        let codes: Vec<_> = records.unread.iter().map(|u| u.diagnostic.code).collect();
+        assert_eq!(codes, [Code::DateInvalid]);
+        assert!(records.cycles.iter().all(|cycle| cycle.started.is_none()));
+        assert_eq!(times(&records), Some((0, 10 * 60, 65 * 60)));
+    }
 }

@@ -56,22 +56,28 @@ pub struct CycleClock {
 }
 
 impl CycleClock {
-    /// Sets the start. Returns by how many seconds times that were placed before must be moved, when there were any.
-    pub fn start(&mut self, date: NaiveDate, second_of_day: u32) -> i64 {
-        let mut start = i64::from(second_of_day);
-        if let Some(base) = self.base {
-            start = start.saturating_add(
-                date.signed_duration_since(base)
-                    .num_days()
-                    .saturating_mul(DAY),
-            );
-        } else {
-            self.base = Some(date);
-        }
-        let moved = self.origin.map_or(0, |origin| origin.saturating_sub(start));
+    /// By how many seconds times that were placed before the start was known must be moved, if this is the start. The
+    /// clock itself is not moved: [`CycleClock::start`] does that once the line is accepted.
+    pub fn find_move(&self, date: NaiveDate, second_of_day: u32) -> i64 {
+        let start = self.second_of(date, second_of_day);
+        self.origin.map_or(0, |origin| origin.saturating_sub(start))
+    }
+
+    /// Sets the start.
+    pub fn start(&mut self, date: NaiveDate, second_of_day: u32) {
+        let start = self.second_of(date, second_of_day);
+        self.base.get_or_insert(date);
         self.origin = Some(start);
         self.last = Some(self.last.map_or(start, |last| last.max(start)));
-        moved
+    }
+
+    /// A moment as a second, counted from the beginning of the first day if that is known, else of its own.
+    fn second_of(&self, date: NaiveDate, second_of_day: u32) -> i64 {
+        let days = self
+            .base
+            .map_or(0, |base| date.signed_duration_since(base).num_days());
+        days.saturating_mul(DAY)
+            .saturating_add(i64::from(second_of_day))
     }
 
     /// The seconds since the start at which a time lies, and a note if that needed thought. `None` for a time that lies
@@ -124,7 +130,8 @@ impl CycleClock {
     }
 }
 
-fn within(elapsed: i64) -> Option<i64> {
+/// Seconds since the start, if they can be those of a cycle: no more than thirty days.
+pub fn within(elapsed: i64) -> Option<i64> {
     (-LONGEST_CYCLE..=LONGEST_CYCLE)
         .contains(&elapsed)
         .then_some(elapsed)
