@@ -14,7 +14,7 @@ use crate::measure::unit::{
 };
 use crate::record::cycle::Measured;
 use crate::record::stamp::Stamp;
-use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime};
 use nom::Parser;
 use nom::branch::alt;
 use nom::sequence::preceded;
@@ -256,6 +256,19 @@ pub fn clock(input: &[u8]) -> Parsed<'_, u32> {
 /// The years that a record can have (the rule `year` of both grammars). A slip of the hand makes 0226 or 2206 of 2026.
 const YEARS: std::ops::RangeInclusive<i32> = 1900..=2099;
 
+/// What [`find_day`] finds.
+pub const DAY_WANTED: &str = "a date of the calendar from 1900 to 2099";
+
+/// A day of the calendar, of a year that a record can have.
+pub fn find_day(year: i32, month: u32, day: u32) -> Option<NaiveDate> {
+    NaiveDate::from_ymd_opt(year, month, day).filter(|day| is_of_record(*day))
+}
+
+/// Whether a record can have this day.
+pub fn is_of_record(day: NaiveDate) -> bool {
+    YEARS.contains(&day.year())
+}
+
 /// A date as `YYYY-MM-DD`.
 pub fn date(input: &[u8]) -> Parsed<'_, NaiveDate> {
     const WANTED: &str = "a date as YYYY-MM-DD";
@@ -267,13 +280,9 @@ pub fn date(input: &[u8]) -> Parsed<'_, NaiveDate> {
     {
         let year = century.saturating_mul(100).saturating_add(year);
         let year = i32::try_from(year).unwrap_or_default();
-        return match NaiveDate::from_ymd_opt(year, month, day) {
-            Some(date) if YEARS.contains(&year) => Ok((rest, date)),
-            _ => fail(
-                input,
-                Code::DateInvalid,
-                "a date of the calendar from 1900 to 2099",
-            ),
+        return match find_day(year, month, day) {
+            Some(date) => Ok((rest, date)),
+            None => fail(input, Code::DateInvalid, DAY_WANTED),
         };
     }
     fail(input, Code::ValueInvalid, WANTED)

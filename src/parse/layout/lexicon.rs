@@ -8,7 +8,7 @@ use super::moment::{Calendar, DatePattern, TimeKind, TimePattern};
 use crate::diagnose::codes::Code;
 use crate::measure::quantity::{Duration, LeakRate};
 use crate::measure::unit::{DurationUnit, LeakRateUnit};
-use crate::parse::token::is_in_range;
+use crate::parse::token::{DAY_WANTED, is_in_range};
 use crate::record::cause::Cause;
 use crate::record::cycle::{Measured, Outcome, Process, Purpose, QuantityKind, StageName};
 use chrono::NaiveDate;
@@ -415,7 +415,7 @@ impl Lexicon {
         for pattern in &self.dates {
             match pattern.read(text, &self.calendar) {
                 Some((n, Some(date))) => return Ok((n, FieldValue::Date(date))),
-                Some((_, None)) => return miss(Code::DateInvalid, "a date of the calendar"),
+                Some((_, None)) => return miss(Code::DateInvalid, DAY_WANTED),
                 None => {}
             }
         }

@@ -3,7 +3,7 @@
 //! Knows nothing of lines. A pattern never guesses: the order of day and month, and the century of a two-digit year, are
 //! the layout's to state. Read [`DatePattern::parse`] and [`TimePattern::parse`] first.
 
-use crate::parse::token::to_seconds;
+use crate::parse::token::{find_day, to_seconds};
 use chrono::NaiveDate;
 
 /// A piece of a date pattern.
@@ -162,7 +162,7 @@ impl DatePattern {
         if text.get(at).is_some_and(u8::is_ascii_digit) {
             return None;
         }
-        Some((at, NaiveDate::from_ymd_opt(year, month, day)))
+        Some((at, find_day(year, month, day)))
     }
 }
 
@@ -499,6 +499,9 @@ mod tests {
         );
         assert_eq!(date("DD.MM.YYYY", "31.02.2026"), Some((10, None)));
         assert_eq!(date("DD.MM.YYYY", "12.03.20261"), None);
+        // No record has them, in neutral text either (grammars/limits.md).
+        assert_eq!(date("YYYY-MM-DD", "0911-11-30"), Some((10, None)));
+        assert_eq!(date("YYYY-MM-DD", "2100-01-01"), Some((10, None)));
         // Two months begin with `Ju`, and two letters name none.
         assert_eq!(date("DD MMM YYYY", "12 Ju 2026"), None);
         assert!(DatePattern::parse("DD.MM").is_err() && DatePattern::parse("DDD.MM.YY").is_err());

@@ -19,7 +19,7 @@ use crate::parse::lot::LotParts;
 use crate::parse::printout::builder::{Accepted, CycleBuilder, Placed, check, fill, refused};
 use crate::parse::printout::clock::WrittenTime;
 use crate::parse::text::{is_name, looks_like_patient_data, owned};
-use crate::parse::token::{n_blanks_before, time_of_day};
+use crate::parse::token::{DAY_WANTED, is_of_record, n_blanks_before, time_of_day};
 use crate::record::Spanned;
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableKind, ConsumableUse, UseCount};
@@ -1614,11 +1614,19 @@ impl OpenCycle {
             .saturating_add(i64::from(end.0))
             .div_euclid(DAY);
         let start = date.value.checked_sub_signed(TimeDelta::days(days));
-        if let Some(start) = start {
-            let stamp = Stamp::local(NaiveDateTime::new(start, time_of_day(time.value)));
-            if let Err(refused) = self.builder.start(stamp, date.span) {
-                said.push(*refused);
+        let taken = match start.filter(|day| is_of_record(*day)) {
+            Some(day) => {
+                let stamp = Stamp::local(NaiveDateTime::new(day, time_of_day(time.value)));
+                self.builder.start(stamp, date.span)
             }
+            None => Err(Box::new(Diagnostic::at(
+                Code::DateInvalid,
+                date.span,
+                format!("the start would not be {DAY_WANTED}"),
+            ))),
+        };
+        if let Err(refused) = taken {
+            said.push(*refused);
         }
     }
 
