@@ -51,7 +51,7 @@ pub fn find_curves(history: &History, frame: &Frame, threads: Threads, asking: &
         let Some(known) = history.cycles.get(row.cycle.0) else {
             continue;
         };
-        for (kind, values) in values_of(&known.cycle, &stage.name) {
+        for (kind, values) in values_of(&known.cycle, &stage.stages) {
             let key = (row.unit.as_str(), &stage.name, kind);
             courses.entry(key).or_default().push(Course {
                 stage,
@@ -91,7 +91,7 @@ fn ask_of_curve(
 }
 
 /// The values of each quantity at the shares of a stage; where the stage comes more than once, their mean.
-fn values_of(cycle: &Cycle, name: &StageName) -> Vec<(QuantityKind, [Option<f64>; SHARES.len()])> {
+fn values_of(cycle: &Cycle, stages: &[usize]) -> Vec<(QuantityKind, [Option<f64>; SHARES.len()])> {
     let ambient = cycle
         .ambient
         .as_ref()
@@ -101,10 +101,10 @@ fn values_of(cycle: &Cycle, name: &StageName) -> Vec<(QuantityKind, [Option<f64>
     // One for each kind, and whether any reading was of it.
     let mut sums = [(false, [(0.0, 0_u32); SHARES.len()]); QuantityKind::ALL.len()];
     let mut readings: Vec<(f64, f64)> = Vec::new();
-    for (ix, stage) in cycle.stages.iter().enumerate() {
-        if stage.name != *name {
+    for &ix in stages {
+        let Some(stage) = cycle.stages.get(ix) else {
             continue;
-        }
+        };
         let end = match cycle.stages.get(ix.saturating_add(1)) {
             Some(next) => Some(next.began.0),
             None => cycle.ended.as_ref().map(|ended| ended.value.0),

@@ -10,6 +10,7 @@ use crate::record::cycle::{Bound, Cycle, LimitValue, Outcome, Process, Purpose, 
 use crate::record::entry::{BiGrowth, BiRole, CiEndpoint, EntryBody};
 use chrono::{Datelike, NaiveDate, NaiveDateTime, Timelike, Weekday};
 use polars::prelude::{Column, DataFrame, PolarsError, PolarsResult};
+use smallvec::{SmallVec, smallvec};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What stands where a record does not say.
@@ -147,8 +148,8 @@ pub struct StageRow {
     pub span: Span,
     /// Its length in seconds; those of several stages of the name are summed.
     pub seconds: f64,
-    /// How often it comes in the cycle.
-    pub n_times: u32,
+    /// Which of the cycle's stages it is, in order; nearly always one.
+    pub stages: SmallVec<[usize; 1]>,
     /// The least length that is printed for it, in seconds.
     pub least_seconds: Option<f64>,
     /// The greatest length that is printed for it, in seconds.
@@ -450,6 +451,8 @@ fn stage_rows(row: usize, cycle: &Cycle) -> Vec<StageRow> {
         Some(Outcome::Completed | Outcome::Passed)
     );
     let mut rows: Vec<StageRow> = Vec::new();
+    // By name, as a hostile cycle has a hundred thousand stages.
+    let mut places: BTreeMap<&StageName, usize> = BTreeMap::new();
     for (ix, stage) in cycle.stages.iter().enumerate() {
         let n = ix.saturating_add(1);
         let next = match cycle.stages.get(n) {
@@ -471,10 +474,11 @@ fn stage_rows(row: usize, cycle: &Cycle) -> Vec<StageRow> {
                 _ => None,
             })
         };
-        match rows.iter_mut().find(|row| row.name == stage.name) {
+        let place = *places.entry(&stage.name).or_insert(rows.len());
+        match rows.get_mut(place) {
             Some(row) => {
                 row.seconds += seconds as f64;
-                row.n_times = row.n_times.saturating_add(1);
+                row.stages.push(ix);
                 row.ended_itself &= ended_itself;
                 row.least_seconds = add(row.least_seconds, limit(Bound::Min));
                 row.most_seconds = add(row.most_seconds, limit(Bound::Max));
@@ -484,7 +488,7 @@ fn stage_rows(row: usize, cycle: &Cycle) -> Vec<StageRow> {
                 name: stage.name.clone(),
                 span: stage.span,
                 seconds: seconds as f64,
-                n_times: 1,
+                stages: smallvec![ix],
                 least_seconds: limit(Bound::Min),
                 most_seconds: limit(Bound::Max),
                 n_pulses: stage.n_pulses,

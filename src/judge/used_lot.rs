@@ -9,6 +9,7 @@ use crate::record::Spanned;
 use crate::record::consumable::{ConsumableKind, LotIdentity, UseCount};
 use crate::record::entry::{LotAction, LotChange};
 use chrono::{NaiveDate, NaiveDateTime};
+use std::collections::BTreeSet;
 
 /// A lot that a load used.
 #[derive(Debug, Clone, Copy)]
@@ -95,12 +96,10 @@ fn look_for_used_lots<'a>(case: &Case<'a>) -> Vec<UsedLot<'a>> {
         }
     }
     // The same lot with the same last day says the same each time.
-    let mut once: Vec<UsedLot<'_>> = Vec::new();
+    let mut seen: BTreeSet<(ConsumableKind, &LotIdentity)> = BTreeSet::new();
+    let mut once: Vec<UsedLot<'_>> = Vec::with_capacity(used.len());
     for mut one in used {
-        let same = |other: &UsedLot<'_>| {
-            other.kind == one.kind && other.lot.is_some() && other.lot == one.lot
-        };
-        if once.iter().any(same) {
+        if one.lot.is_some_and(|lot| !seen.insert((one.kind, lot))) {
             continue;
         }
         let number = one.lot.and_then(|lot| lot.lot.as_ref());

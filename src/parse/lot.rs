@@ -126,7 +126,7 @@ impl LotParts {
     /// Joins what was typed with what was scanned. `year` is the record's own, for the century of a scanned expiry.
     ///
     /// # Errors
-    /// The scan is not a GS1 element string, or it contradicts what was typed.
+    /// The scan is not a GS1 element string, it contradicts what was typed, or it tells nothing of what was used.
     pub fn join(self, year: Option<i32>) -> Result<LotIdentity, Diagnostic> {
         let typed_expiry = self.expiry.map(|(expiry, _)| expiry);
         let Some((scan, span)) = self.scan else {
@@ -161,6 +161,22 @@ impl LotParts {
         }
         identity.lot = identity.lot.or(self.lot);
         identity.expiry = identity.expiry.or(typed_expiry);
+        if matches!(
+            identity,
+            LotIdentity {
+                gtin: None,
+                lot: None,
+                expiry: None,
+                serial: None
+            }
+        ) {
+            // Such as one with a company's internal numbers alone.
+            return Err(Diagnostic::at(
+                Code::ScanInvalid,
+                span,
+                "the scan holds no product number, lot, expiry or serial number",
+            ));
+        }
         Ok(identity)
     }
 }
@@ -172,4 +188,36 @@ fn repeated(span: Span) -> Diagnostic {
         "this was said before with another value",
     )
     .caption("differs")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnose::FileId;
+
+    fn join(scan: &str, lot: Option<&str>) -> Result<LotIdentity, Code> {
+        let span = Span {
+            file: FileId(0),
+            line: 1,
+            line_start: 0,
+            start: 0,
+            end: 60,
+        };
+        let mut parts = LotParts::default();
+        parts.set_scan(scan.as_bytes(), span).unwrap();
+        if let Some(lot) = lot {
+            parts.set_lot(lot.as_bytes(), span).unwrap();
+        }
+        parts.join(Some(2026)).map_err(|said| said.code)
+    }
+
+    /// GS1 General Specifications, 3.1: AI 91 to 99 hold a company's internal information, which names no item.
+    #[test]
+    fn a_scan_of_internal_numbers_alone_is_no_lot() {
+        let internal = "910950600013435";
+        assert_eq!(join(internal, None), Err(Code::ScanInvalid));
+        let typed = join(internal, Some("LOT42A")).unwrap();
+        assert_eq!(typed.lot, Some(LotNumber("LOT42A".to_owned())));
+        assert_eq!((typed.gtin, typed.serial, typed.expiry), (None, None, None));
+    }
 }

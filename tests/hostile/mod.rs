@@ -19,12 +19,14 @@ use std::time::{Duration, Instant};
 /// do other things too.
 const PATIENCE: Duration = Duration::from_secs(240);
 
-/// What a run printed, and its exit code.
+/// What a run printed, its exit code, and the most memory that it was seen with.
 struct Run {
     args: Vec<OsString>,
     out: Vec<u8>,
     err: Vec<u8>,
     code: i32,
+    /// In KiB; nothing where the system doesn't tell.
+    peak: Option<u64>,
 }
 
 impl Run {
@@ -42,6 +44,15 @@ impl Run {
         let words: Vec<&str> = said.split_whitespace().collect();
         words.join(" ").contains(sentence)
     }
+}
+
+/// The largest resident memory of a process so far, in KiB, as Linux tells it (proc(5), VmHWM).
+fn peak_of(process: u32) -> Option<u64> {
+    let status = std::fs::read_to_string(format!("/proc/{process}/status")).ok()?;
+    let line = status
+        .lines()
+        .find_map(|line| line.strip_prefix("VmHWM:"))?;
+    line.trim().strip_suffix(" kB")?.parse().ok()
 }
 
 /// Runs the program, and ends it when it hangs.
@@ -63,7 +74,9 @@ fn run(args: &[&OsStr], input: Stdio) -> Run {
     let out = drain(child.stdout.take().expect("a pipe"));
     let err = drain(child.stderr.take().expect("a pipe"));
     let began = Instant::now();
+    let mut peak = None;
     let status = loop {
+        peak = peak.max(peak_of(child.id()));
         if let Some(status) = child.try_wait().expect("the program can be waited for") {
             break status;
         }
@@ -78,6 +91,7 @@ fn run(args: &[&OsStr], input: Stdio) -> Run {
         out: out.join().expect("the output is read"),
         err: err.join().expect("the errors are read"),
         code: status.code().unwrap_or(-1),
+        peak,
     };
     assert!(
         !String::from_utf8_lossy(&run.err).contains("panicked"),

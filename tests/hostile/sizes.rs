@@ -43,15 +43,50 @@ fn hundred_thousand_tiny_records_are_read() {
     assert_inert(&review);
 }
 
+/// `read` holds the records of one file at a time.
+#[test]
+fn tiny_records_in_many_files_need_the_room_of_the_largest_alone() {
+    let peak_of = |n_files: usize| {
+        let folder = folder_of(&[]);
+        for file in 0..n_files {
+            let text: String = (1..=2_000)
+                .map(|n| {
+                    format!(
+                        "loadbook printout 1\nunit: PL-{file}\nprocess: plasma\ncounter: {n}\n\
+                         started: 2026-03-12 07:42\nended: 08:12:00\noutcome: completed\nend\n"
+                    )
+                })
+                .collect();
+            std::fs::write(path_of(&folder, &format!("strip-{file}.txt")), text).unwrap();
+        }
+        let run = run_upon(&["read", "PATH", "--format", "json"], folder.path());
+        let report: serde_json::Value = serde_json::from_slice(&run.out).unwrap();
+        assert_eq!(report["total"]["n_printouts"], n_files * 2_000);
+        run.peak
+    };
+    // Only Linux tells.
+    if let (Some(few), Some(many)) = (peak_of(4), peak_of(32)) {
+        assert!(many < few * 3 / 2, "{few} and {many} KiB");
+    }
+}
+
 #[test]
 fn hundred_thousand_stages_in_one_cycle_are_one_cycle() {
-    let mut strip = String::new();
-    let (before, after) = HEALTHY.split_once("stage: plasma").unwrap();
-    strip.push_str(before);
-    for n in 0..100_000_u32 {
-        let _ = writeln!(strip, "stage: plasma, at 07:50:10, pulses {n}");
+    let of_one_name: fn(u32) -> String = |_| "plasma".to_owned();
+    let of_many: fn(u32) -> String = |n| format!("plasma-{}", n % 20_000);
+    for name in [of_one_name, of_many] {
+        let mut strip = String::new();
+        let (before, after) = HEALTHY.split_once("stage: plasma").unwrap();
+        strip.push_str(before);
+        for n in 0..100_000_u32 {
+            let _ = writeln!(strip, "stage: {}, at 07:50:10, pulses {n}", name(n));
+        }
+        let _ = write!(strip, "stage: plasma{after}");
+        assert_stages_are_kept(&strip);
     }
-    let _ = write!(strip, "stage: plasma{after}");
+}
+
+fn assert_stages_are_kept(strip: &str) {
     let folder = folder_of(&[("strip.txt", strip.as_bytes())]);
     for command in [
         &["read", "PATH"][..],
