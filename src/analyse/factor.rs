@@ -11,9 +11,8 @@ use super::phrase::{Arg, Phrase, capital, probability, term};
 use super::question::Question;
 use super::strata::{Counts, Exposure, Strata};
 use super::words::times_as_often;
-use std::collections::{BTreeMap, BTreeSet};
-
 use crate::measure::count::Counting;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The fewest failures of a cause that are worth asking about: fewer can't gather on anything surely.
 const FEWEST_FAILURES: usize = 4;

@@ -8,9 +8,8 @@
 use super::event::{Event, ManifestLine};
 use super::fault::Damage;
 use super::fingerprint::Fingerprint;
-use std::collections::{BTreeMap, BTreeSet};
-
 use crate::measure::count::Counting;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How far the manifest was acknowledged.
 #[derive(Debug, Clone, PartialEq, Eq)]

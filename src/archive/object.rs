@@ -179,9 +179,10 @@ pub fn check_object(root: &Path, object: &Object) -> Result<(), Damage> {
 }
 
 /// The number of bytes of a stream, and their SHA-256.
-pub(super) fn read_hash<R: Read>(
-    open: impl FnOnce() -> io::Result<R>,
-) -> io::Result<(u64, Fingerprint)> {
+///
+/// # Errors
+/// The stream can't be opened or read.
+pub fn read_hash<R: Read>(open: impl FnOnce() -> io::Result<R>) -> io::Result<(u64, Fingerprint)> {
     let mut stream = open()?;
     let mut hash = Sha256::new();
     let mut n_bytes = 0;

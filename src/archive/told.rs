@@ -9,12 +9,11 @@ use super::fault::ArchiveFault;
 use super::fingerprint::Fingerprint;
 use super::object::open_regular;
 use super::store::TOLD;
+use crate::measure::count::Counting;
 use std::collections::BTreeSet;
 use std::fs::{File, TryLockError};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
-
-use crate::measure::count::Counting;
 
 /// The file of the facts, below [`TOLD`].
 const FACTS: &str = "facts";

@@ -8,10 +8,9 @@ use super::object::{OBJECTS, check_object, object_name};
 use super::part::{Part, TABLES};
 use super::store::{Archive, INCOMING, LOCK, MANIFEST, SEAL, TOLD, read_chain};
 use super::tables::{find_damaged_parts, list_table_files};
+use crate::measure::count::Counting;
 use std::collections::BTreeSet;
 use std::path::Path;
-
-use crate::measure::count::Counting;
 
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -144,7 +144,7 @@ impl DrawOptions {
                 When::Auto if is_terminal && !no_color => Color::Ansi,
                 When::Auto | When::Never => Color::Plain,
             },
-            extent: if self.all { Extent::All } else { Extent::Short },
+            extent: Extent::of_lists(self.all),
             folder: String::new(),
         }
     }

@@ -120,7 +120,7 @@ impl SharedOptions {
                 When::Auto | When::Never => Color::Plain,
             },
             folder: folder.to_owned(),
-            extent: if self.all { Extent::All } else { Extent::Short },
+            extent: Extent::of_lists(self.all),
         }
     }
 }

@@ -4,7 +4,7 @@ use super::Printed;
 use super::exit::Exit;
 use super::options::{Format, SharedOptions};
 use super::output::write_json;
-use crate::archive::fingerprint::Fingerprint;
+use crate::archive::object::read_hash;
 use crate::report::selftest::{CaseRow, CheckRow, GroupRow, SelftestReport};
 use crate::report::terminal::selftest::draw_selftest;
 use crate::report::terminal::{Extent, Terminal};
@@ -12,9 +12,7 @@ use crate::selftest::GROUPS;
 use crate::selftest::case::Case;
 use crate::selftest::reference::References;
 use clap::Args;
-use sha2::{Digest, Sha256};
 use std::fs::File;
-use std::io::Read;
 
 /// Checks this copy of loadbook on this machine, without any other file: cases whose answers are published, calculated by
 /// other programs, or worked out by hand from published clauses are run again, from records to decisions and in the
@@ -67,14 +65,10 @@ fn run_against(
         Format::Json => write_json(&report)?,
         Format::Text => {
             let terminal = Terminal {
-                extent: if command.all {
-                    Extent::All
-                } else {
-                    Extent::Short
-                },
+                extent: Extent::of_lists(command.all),
                 ..SharedOptions::plain_terminal(command.width)
             };
-            draw_selftest(&report, command.all, &terminal)
+            draw_selftest(&report, &terminal)
         }
     };
     let exit = match report.passes {
@@ -104,20 +98,10 @@ fn case_row(case: Case) -> CaseRow {
 
 /// The SHA-256 of the file that this program runs from.
 fn hash_program() -> Result<String, String> {
-    let read = || {
-        let mut file = File::open(std::env::current_exe()?)?;
-        let mut hash = Sha256::new();
-        let mut part = vec![0; 1 << 16];
-        loop {
-            match file.read(&mut part)? {
-                0 => return Ok(hash),
-                n => hash.update(part.get(..n).unwrap_or_default()),
-            }
-        }
-    };
-    read()
-        .map(|hash| Fingerprint::of_hash(hash).to_string())
-        .map_err(|error: std::io::Error| error.kind().to_string())
+    match read_hash(|| File::open(std::env::current_exe()?)) {
+        Ok((_, fingerprint)) => Ok(fingerprint.to_string()),
+        Err(error) => Err(error.kind().to_string()),
+    }
 }
 
 #[cfg(test)]

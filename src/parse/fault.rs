@@ -1,5 +1,6 @@
 //! Where and why a line's text stopped making sense: the error type of all nom parsers here.
 
+use super::text::fills_paper;
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::source::lines::Line;
@@ -64,10 +65,9 @@ pub fn diagnose_fault(line: &Line<'_>, fault: Fault<'_>) -> Diagnostic {
     let at_end = fault.at.is_empty();
     let text = String::from_utf8_lossy(line.text);
     let n_columns = text.chars().count();
-    // A cut that falls behind a space leaves a line that is one shorter, since that space is trimmed.
     let width = CUT_WIDTHS
         .iter()
-        .find(|&&width| n_columns == width || n_columns.saturating_add(1) == width);
+        .find(|&&width| fills_paper(n_columns, width));
     if at_end && let Some(width) = width {
         let whole = line.whole();
         let end = line.span(line.text.len(), line.text.len());

@@ -6,6 +6,11 @@ use crate::source::lines::Line;
 use aho_corasick::{AhoCorasick, BuildError};
 use std::sync::LazyLock;
 
+/// Whether a line of so many characters fills paper of so many columns; the space at which it was cut may have been trimmed.
+pub fn fills_paper(n_columns: usize, columns: usize) -> bool {
+    n_columns == columns || n_columns.saturating_add(1) == columns
+}
+
 /// Words that give away a patient's data where a value follows them. Common practice, no source: what hospital forms
 /// call a patient's identifiers in English.
 const PATIENT_WORDS: &[&str] = &[

@@ -103,11 +103,7 @@ impl Line {
         for (at, c) in chars {
             starts.push((at, text.len()));
             push_inert(c, n_marks, &mut text);
-            n_marks = if is_mark(c) {
-                n_marks.saturating_add(1)
-            } else {
-                0
-            };
+            n_marks = count_marks(n_marks, c);
         }
         Line {
             text,
@@ -132,6 +128,15 @@ impl Line {
     }
 }
 
+/// How many marks follow one another up to a character, from how many did before it.
+fn count_marks(n_before: usize, c: char) -> usize {
+    if is_mark(c) {
+        n_before.saturating_add(1)
+    } else {
+        0
+    }
+}
+
 /// HTML markup that is already escaped, with every character that is not inert shown as [`text`] shows it, in markup:
 /// `&lt;ESC&gt;`. Line ends stay.
 pub fn markup(escaped: &str) -> String {
@@ -145,11 +150,7 @@ pub fn markup(escaped: &str) -> String {
         }
         let mut shown = String::new();
         push_inert(c, n_marks, &mut shown);
-        n_marks = if is_mark(c) {
-            n_marks.saturating_add(1)
-        } else {
-            0
-        };
+        n_marks = count_marks(n_marks, c);
         for c in shown.chars() {
             match c {
                 '<' => out.push_str("&lt;"),

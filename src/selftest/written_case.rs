@@ -5,7 +5,7 @@
 
 use super::reference::References;
 use crate::judge::rulebook::Known;
-use crate::parse::token::to_seconds;
+use crate::parse::token::time;
 
 /// One case.
 #[derive(Debug, Clone, Default)]
@@ -271,32 +271,16 @@ fn move_times(text: &str, by: i64) -> String {
     let words = text.split_inclusive(|c: char| !(c.is_ascii_digit() || c == ':'));
     words
         .map(|word| {
-            let moved = word.split_at_checked(8).and_then(|(time, rest)| {
+            let moved = word.split_at_checked(8).and_then(|(written, rest)| {
+                let (_, second) = time(written.as_bytes()).ok()?;
                 Some(format!(
                     "{}{rest}",
-                    clock(seconds_of(time)?.saturating_add(by))
+                    clock(i64::from(second).saturating_add(by))
                 ))
             });
             moved.unwrap_or_else(|| word.to_owned())
         })
         .collect()
-}
-
-/// The seconds of a clock time HH:MM:SS.
-fn seconds_of(time: &str) -> Option<i64> {
-    let parts: Vec<&str> = time.split(':').collect();
-    let [hour, minute, second] = parts.as_slice() else {
-        return None;
-    };
-    let number = |part: &str| match part.len() {
-        2 => part.parse().ok(),
-        _ => None,
-    };
-    Some(i64::from(to_seconds(
-        number(hour)?,
-        number(minute)?,
-        number(second)?,
-    )))
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ use super::vocabulary::{
 use crate::diagnose::FileId;
 use crate::measure::count::Counting;
 use crate::measure::unit::{DurationUnit, LeakRateUnit};
+use crate::parse::text::fills_paper;
 use crate::source::decode::Charset;
 use crate::source::lines::{Fitness, read_lines_as};
 use std::collections::BTreeMap;
@@ -206,7 +207,7 @@ fn unwrap(lines: Vec<Cut>) -> (Vec<Cut>, Option<usize>) {
         match joined.last_mut() {
             Some(last)
                 if !is_rule(last)
-                    && matches!(columns.checked_sub(width(last)), Some(0 | 1))
+                    && fills_paper(width(last), columns)
                     && !is_reading(last)
                     && goes_on(line) =>
             {

@@ -18,7 +18,7 @@ use crate::parse::ledger::{Claim, Ledger};
 use crate::parse::lot::LotParts;
 use crate::parse::printout::builder::{Accepted, CycleBuilder, Placed, check, fill, refused};
 use crate::parse::printout::clock::WrittenTime;
-use crate::parse::text::{is_name, looks_like_patient_data, owned};
+use crate::parse::text::{fills_paper, is_name, looks_like_patient_data, owned};
 use crate::parse::token::{DAY_WANTED, is_of_record, n_blanks_before, time_of_day};
 use crate::record::Spanned;
 use crate::record::cause::Cause;
@@ -188,7 +188,7 @@ impl LayoutReader {
         };
         let may_go_on = match wrap {
             Wrap::Indent => !is_blank,
-            Wrap::FullLine(columns) => fills(&line, columns),
+            Wrap::FullLine(columns) => fills_paper(line.n_columns(), columns),
         };
         let joined = self
             .held
@@ -216,7 +216,9 @@ impl LayoutReader {
         match wrap {
             Wrap::Indent => matches!(line.text().first(), Some(b' ' | b'\t')),
             Wrap::FullLine(columns) => {
-                held.last().is_some_and(|last| fills(last, columns)) && !self.fits(line.text())
+                held.last()
+                    .is_some_and(|last| fills_paper(last.n_columns(), columns))
+                    && !self.fits(line.text())
             }
         }
     }
@@ -757,12 +759,6 @@ impl LayoutReader {
         self.last_counter = cycle.counter.as_ref().map(|counter| counter.value);
         sink.cycles.push(cycle);
     }
-}
-
-/// Whether a line fills the paper; the space at which it was cut may have been trimmed.
-fn fills(line: &KeptLine, columns: usize) -> bool {
-    let n = line.n_columns();
-    n == columns || n.saturating_add(1) == columns
 }
 
 fn patient_data(span: Span) -> Diagnostic {

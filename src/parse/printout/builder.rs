@@ -140,8 +140,12 @@ impl CycleBuilder {
         let day = stamp.local.date();
         let second_of_day = stamp.local.time().num_seconds_from_midnight();
         let by = self.clock.find_move(day, second_of_day);
-        let is_far = |at: &mut Elapsed| within(i64::from(at.0).saturating_add(by)).is_none();
-        if by != 0 && self.times_mut().any(is_far) {
+        // A time as counted from this start.
+        let moved = |at: Elapsed| {
+            let seconds = within(i64::from(at.0).saturating_add(by))?;
+            Some(Elapsed(i32::try_from(seconds).ok()?))
+        };
+        if self.times_mut().any(|at| moved(*at).is_none()) {
             return Err(Box::new(Diagnostic::at(
                 Code::DateInvalid,
                 span,
@@ -150,11 +154,8 @@ impl CycleBuilder {
         }
         self.set(|cycle| &mut cycle.started, stamp, span)?;
         self.clock.start(day, second_of_day);
-        if by != 0 {
-            // Counted from the start from here on.
-            for at in self.times_mut() {
-                at.0 = at.0.saturating_add(i32::try_from(by).unwrap_or(0));
-            }
+        for at in self.times_mut() {
+            *at = moved(*at).unwrap_or(*at);
         }
         Ok(())
     }

@@ -6,6 +6,7 @@
 
 use super::column::{Cell, Column, Kind, Letters, Presence};
 use super::{ExportFault, RowSink};
+use crate::measure::count::Counting;
 use polars::error::{PolarsError, polars_err};
 use polars_arrow::array::{Array, BooleanArray, DictionaryArray, PrimitiveArray, Utf8Array};
 use polars_arrow::bitmap::Bitmap;
@@ -23,8 +24,6 @@ use std::collections::HashMap;
 use std::io::{self, Write};
 use std::mem;
 use std::rc::Rc;
-
-use crate::measure::count::Counting;
 
 /// Rows in a row group.
 const ROWS_IN_GROUP: usize = 65_536;

@@ -44,6 +44,13 @@ pub enum Extent {
     All,
 }
 
+impl Extent {
+    /// As `--all` asks for it.
+    pub fn of_lists(all: bool) -> Self {
+        if all { Extent::All } else { Extent::Short }
+    }
+}
+
 /// What is drawn upon.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Terminal {

@@ -1,8 +1,8 @@
 //! What a copy of loadbook answered to cases with known answers, drawn to be printed and signed.
 
-use super::Terminal;
 use super::prose::{count, draw_rest, paragraph};
 use super::table::draw_table;
+use super::{Extent, Terminal};
 use crate::report::selftest::{CaseRow, CheckRow, GroupRow, SelftestReport};
 use crate::report::table::{Column, Table};
 
@@ -19,8 +19,8 @@ const MEANING: &str = "A pass means that the arithmetic and the rules of this co
     machine. It says nothing of any sterilizer, of any record, or of a local policy. Instructions for use, local policy \
     and the judgement of those licensed to practise decide.";
 
-/// Draws the report: a line for each group, and failures in full; with `lists_cases`, every case.
-pub fn draw_selftest(report: &SelftestReport, lists_cases: bool, terminal: &Terminal) -> String {
+/// Draws the report: a line for each group, and failures in full; where lists are drawn in full, every case.
+pub fn draw_selftest(report: &SelftestReport, terminal: &Terminal) -> String {
     let mut out = terminal.heading(&format!("SELFTEST OF LOADBOOK {}", report.version));
     out.push('\n');
     let built = format!("Built for {}.", report.target);
@@ -47,7 +47,7 @@ pub fn draw_selftest(report: &SelftestReport, lists_cases: bool, terminal: &Term
             out.push_str(&draw_failure(group, case, terminal));
         }
     }
-    if lists_cases {
+    if terminal.extent == Extent::All {
         out.push_str(&draw_cases(&report.groups, terminal));
     }
     out.push('\n');
