@@ -23,8 +23,8 @@ cargo build --release --locked --target "$host" --bins
 
 # Sets `spent` to the processor seconds of all children so far. `times` must not run in a subshell, whose children are others.
 note_spent() {
-    times >found/times
-    spent=$(tail -n 1 found/times | tr 'ms' '  ' | awk '{ printf "%d", $1 * 60 + $2 + $3 * 60 + $4 }')
+    times >"found/times.$$"
+    spent=$(tail -n 1 "found/times.$$" | tr 'ms' '  ' | awk '{ printf "%d", $1 * 60 + $2 + $3 * 60 + $4 }')
 }
 
 for target in "${targets[@]}"; do
