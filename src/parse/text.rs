@@ -103,28 +103,39 @@ pub fn diagnose_patient_data(line: &Line<'_>) -> Diagnostic {
     )
 }
 
-/// Bytes of a line as text of its own. Tabs become spaces.
+/// The control characters that decoding leaves in a line: a tab, and the separator of elements within a scanned string.
+const SEPARATORS: [char; 2] = ['\t', '\u{1D}'];
+
+/// Bytes of a line as text of its own. Control characters, which mean nothing there, become spaces.
 pub fn owned(bytes: &[u8]) -> String {
     let text = String::from_utf8_lossy(bytes.trim_ascii());
-    if text.contains('\t') {
-        text.replace('\t', " ")
+    if text.contains(SEPARATORS) {
+        text.replace(SEPARATORS, " ").trim_ascii().to_owned()
     } else {
         text.into_owned()
     }
 }
 
-/// Whether bytes are a name: one to forty characters without spaces, commas or quotation marks.
+/// Whether bytes are a name: one to forty characters without spaces, separators of a scanned string, commas or quotation
+/// marks.
 pub fn is_name(bytes: &[u8]) -> bool {
     !bytes.is_empty()
         && bytes.len() <= 40
         && !bytes
             .iter()
-            .any(|byte| matches!(byte, b' ' | b'\t' | b',' | b'"' | b':' | b';'))
+            .any(|byte| matches!(byte, b' ' | b'\t' | b'\x1D' | b',' | b'"' | b':' | b';'))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn separator_of_a_scanned_string_is_a_space_in_text_and_no_part_of_a_name() {
+        assert_eq!(owned(b"lot P1-\x1D31\t2\x1D"), "lot P1- 31 2");
+        assert!(!is_name(b"P1\x1D31"));
+        assert!(is_name(b"P1-31"));
+    }
 
     #[test]
     fn patient_data_is_known_by_its_words() {
