@@ -135,8 +135,12 @@ pub fn diagnose_fault(line: &Line<'_>, fault: Fault<'_>) -> Diagnostic {
 
 /// Whether a line is exactly as wide as printers and captures cut them, so that its last word may be half of one.
 pub fn is_cut(line: &Line<'_>) -> bool {
-    let n_columns = String::from_utf8_lossy(line.text).chars().count();
-    CUT_WIDTHS.contains(&n_columns)
+    looks_cut(&String::from_utf8_lossy(line.text))
+}
+
+/// The same of a line's text.
+pub(in crate::parse) fn looks_cut(text: &str) -> bool {
+    CUT_WIDTHS.contains(&text.chars().count())
 }
 
 /// Whether a slice of a text is its last part.

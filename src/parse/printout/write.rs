@@ -5,7 +5,9 @@
 //! in text become spaces. Read [`write_cycle`] first.
 
 use crate::measure::quantity::{Datum, Duration, LeakRate, Pressure, Temperature};
+use crate::parse::fault::looks_cut;
 use crate::parse::text::is_name;
+use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableUse, LotIdentity};
 use crate::record::cycle::{
     Bound, Checksum, Cycle, Elapsed, Event, Limit, LimitValue, Measured, Outcome, Purpose, Reading,
@@ -299,7 +301,14 @@ impl<W: io::Write> Lines<'_, W> {
             None if text.is_empty() => self.line(&format!("event: {clock}, -")),
             None => self.line(&format!("event: {clock}, {text}")),
             Some(cause) if text.is_empty() => {
-                self.line(&format!("alarm: {clock}, {}", one_word(cause.word())))
+                let word = one_word(cause.word());
+                let line = format!("alarm: {clock}, {word}");
+                // A cause that only begins as a known one does would be taken for half of it.
+                if matches!(cause, Cause::Other(_)) && looks_cut(&line) {
+                    self.line(&format!("alarm: {clock},  {word}"))
+                } else {
+                    self.line(&line)
+                }
             }
             Some(cause) => self.line(&format!(
                 "alarm: {clock}, {}, {text}",
