@@ -132,3 +132,24 @@ pub fn say_measured(measured: &Measured) -> String {
         measured.printed_symbol()
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::say_seconds;
+
+    #[test]
+    fn seconds_are_said_in_whole_minutes_and_what_is_left() {
+        // 60 s = 1 min; worked out by hand.
+        for (seconds, said) in [
+            (0.0, "0 s"),
+            (59.0, "59 s"),
+            (59.6, "1 min"),
+            (60.0, "1 min"),
+            (61.0, "1 min 1 s"),
+            (160.0, "2 min 40 s"),
+            (28_800.0, "480 min"),
+        ] {
+            assert_eq!(say_seconds(seconds), said);
+        }
+    }
+}

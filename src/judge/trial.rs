@@ -3,7 +3,7 @@
 //! Each base is a load that lacks nothing under the preset `cdc-2008`; a test takes away or changes the one thing that
 //! its rule is about.
 
-use super::decision::{Judgement, Judgements};
+use super::decision::{Evidence, Judgement, Judgements};
 use super::judge_history;
 use super::policy::{PolicyBook, Preset};
 use super::rulebook::Rule;
@@ -110,4 +110,44 @@ pub fn assert_found_under(rule: &Rule, base: &str, edits: &[Edit<'_>], toml: &st
 pub fn assert_silent_under(rule: &Rule, base: &str, edits: &[Edit<'_>], toml: &str) {
     let found = finds(rule, base, edits, &site(toml));
     assert!(!found, "{} found something", rule.id);
+}
+
+/// What a rule answers of the load under a policy of `cdc-2008` with these lines: `found` or `met`, the words, and the
+/// lines that prove it, in the order in which they are cited. Nothing when the rule was not asked.
+pub fn answers(rule: &str, base: &str, edits: &[Edit<'_>], toml: &str) -> Vec<Answer> {
+    let text = edited(base, edits);
+    let lines: Vec<&str> = text.lines().collect();
+    let cited = |evidence: &[Evidence]| -> Vec<String> {
+        let places = evidence.iter().flat_map(|one| {
+            let spans = one.spans.iter().map(|span| span.line);
+            spans.chain(one.readings.iter().map(|reading| reading.line))
+        });
+        let line = |at: u32| lines[at as usize - 1].to_owned();
+        places.map(line).collect()
+    };
+    let judgement = judge(&text, &site(toml), None);
+    let hits = judgement.hits.iter().filter(|hit| hit.rule.0 == rule);
+    let met = judgement.met.iter().filter(|met| met.rule.0 == rule);
+    hits.map(|hit| Answer {
+        how: "found",
+        words: hit.seen.to_string(),
+        lines: cited(&hit.evidence),
+    })
+    .chain(met.map(|met| Answer {
+        how: "met",
+        words: met.evidence.words.to_string(),
+        lines: cited(std::slice::from_ref(&met.evidence)),
+    }))
+    .collect()
+}
+
+/// One answer of a rule.
+#[derive(Debug)]
+pub struct Answer {
+    /// `found` or `met`.
+    pub how: &'static str,
+    /// What was seen.
+    pub words: String,
+    /// The lines that prove it.
+    pub lines: Vec<String>,
 }

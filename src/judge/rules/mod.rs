@@ -4,6 +4,9 @@
 //! A rule knows one load by its [`Case`](super::case::Case), and neither other rules nor the decision. The table of all
 //! of them is [`RULES`](super::rulebook::RULES).
 
+#[cfg(test)]
+mod answers;
+
 pub mod air_removal_test_missing;
 pub mod air_removal_test_not_passed;
 pub mod alarm_in_completed_cycle;
