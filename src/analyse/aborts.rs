@@ -5,12 +5,12 @@
 use super::Asking;
 use super::catalogue::FindingKind;
 use super::cluster::{Cluster, find_cluster};
-use super::factor::{Asked, Factored, ask_factors};
+use super::factor::{Asked, FEWEST_FAILURES, Factored, ask_factors};
 use super::finding::{Evidence, Finding, Subject};
 use super::frame::{CycleRow, Ending, Frame, rows_by};
 use super::phrase::{Arg, Joining, Phrase, list, term};
 use super::question::Question;
-use super::strata::{Exposure, Strata};
+use super::strata::{Exposure, Strata, Uses};
 use super::words::times_as_often;
 use crate::measure::count::Counting;
 use crate::record::cause::Cause;
@@ -57,20 +57,18 @@ pub fn find_aborts(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             ask_rise(unit, own, &by_unit, &mut rises);
             ask_clusters(unit, own, &mut clusters);
         }
-        let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
-        for row in rows.iter().filter(|row| row.ending == Ending::Aborted) {
-            causes.entry(row.cause.as_str()).or_default().add_one();
+        let mut causes: BTreeMap<&str, Vec<&CycleRow>> = BTreeMap::new();
+        for row in rows.iter().filter(|row| is_aborted(row)) {
+            causes.entry(row.cause.as_str()).or_default().push(row);
         }
         if by_unit.len() > 1 {
-            for unit in by_unit.keys() {
-                ask_unit(unit, &rows, None, &mut units);
-                for (cause, _) in causes.iter().filter(|(_, n)| **n >= 3) {
-                    ask_unit(unit, &rows, Some(cause), &mut units);
-                }
-            }
+            ask_units(&by_unit, &causes, &mut units);
         }
         let factored = Factored::of(&rows);
-        for cause in causes.keys() {
+        for (cause, rows) in &causes {
+            if rows.len() < FEWEST_FAILURES {
+                continue;
+            }
             let failed = |row: &CycleRow| row.ending == Ending::Aborted && row.cause == *cause;
             let asked = Asked {
                 kind: FindingKind::AbortFactor,
@@ -234,24 +232,82 @@ pub fn evidence_of<'r>(rows: impl Iterator<Item = &'r CycleRow>) -> Vec<Evidence
     .collect()
 }
 
-/// A unit against its sisters, for all causes or one.
-fn ask_unit(unit: &str, rows: &[&CycleRow], cause: Option<&str>, question: &mut Question) {
-    let failed = |row: &CycleRow| is_aborted(row) && cause.is_none_or(|cause| row.cause == cause);
-    let mut strata = Strata::new();
-    for row in rows {
-        strata.count(
-            row.program.as_str(),
-            Exposure::of(row.unit == unit),
-            failed(row),
+/// The aborts for all causes or one.
+struct Aborts<'r> {
+    cause: Option<&'r str>,
+    failed: Uses<'r>,
+}
+
+impl Aborts<'_> {
+    /// Whether they bear on the service of the unit.
+    fn bear_on_unit(&self) -> bool {
+        self.cause.is_some_and(|cause| !lies_with_the_load(cause))
+    }
+}
+
+fn uses_of<'r>(rows: impl IntoIterator<Item = &'r CycleRow>) -> Uses<'r> {
+    let rows = rows.into_iter();
+    rows.map(|row| (row.unit.as_str(), row.program.as_str()))
+        .collect()
+}
+
+/// Each unit against its sisters, for all causes and for each that is not rare.
+fn ask_units<'r>(
+    by_unit: &BTreeMap<&'r str, Vec<&'r CycleRow>>,
+    causes: &BTreeMap<&'r str, Vec<&'r CycleRow>>,
+    question: &mut Question,
+) {
+    let of_cause = |cause, rows: &Vec<&'r CycleRow>| Aborts {
+        cause,
+        failed: uses_of(rows.iter().copied()),
+    };
+    let all_causes = Aborts {
+        cause: None,
+        failed: uses_of(causes.values().flatten().copied()),
+    };
+    let not_rare = causes.iter().filter(|(_, rows)| rows.len() >= 3);
+    let of_each = not_rare.map(|(cause, rows)| of_cause(Some(*cause), rows));
+    let asked: Vec<Aborts<'_>> = std::iter::once(all_causes).chain(of_each).collect();
+    let n_bearing = asked.iter().filter(|aborts| aborts.bear_on_unit()).count();
+    // What is worth comparing of each unit; of the rest it is enough to know how many there are.
+    let mut of_units: BTreeMap<&str, Vec<&Aborts<'_>>> = BTreeMap::new();
+    for aborts in &asked {
+        for (unit, n) in aborts.failed.n_by_member() {
+            if n >= FEWEST_ABORTS {
+                of_units.entry(unit).or_default().push(aborts);
+            }
+        }
+    }
+    let uses = uses_of(by_unit.values().flatten().copied());
+    for (unit, own) in by_unit {
+        let of_unit = of_units.get(unit).map_or(&[][..], Vec::as_slice);
+        for aborts in of_unit {
+            ask_unit(unit, own, &uses, aborts, question);
+        }
+        let n_own = of_unit.iter().filter(|aborts| aborts.bear_on_unit());
+        question.count_certain(
+            asked.len().saturating_sub(of_unit.len()),
+            unit,
+            n_bearing.saturating_sub(n_own.count()),
         );
     }
-    let total = strata.total();
-    let likelihood = strata.likelihood();
-    let p = match &likelihood {
-        Some(likelihood) if total.exposed_failures >= FEWEST_ABORTS => likelihood.p_more(),
-        _ => 1.0,
-    };
-    if cause.is_some_and(|cause| !lies_with_the_load(cause)) {
+}
+
+/// A unit against its sisters, for all causes or one.
+fn ask_unit<'r>(
+    unit: &str,
+    own: &[&CycleRow],
+    uses: &Uses<'r>,
+    aborts: &Aborts<'r>,
+    question: &mut Question,
+) {
+    let Aborts { cause, failed } = aborts;
+    let total = uses.total_against_others(failed, unit);
+    let likelihood = uses.against_others(failed, unit).likelihood();
+    let p = likelihood
+        .as_ref()
+        .map_or(1.0, |likelihood| likelihood.p_more());
+    if aborts.bear_on_unit() {
         question.bear_on(unit, p);
     }
     question.compare(p, || {
@@ -273,19 +329,13 @@ fn ask_unit(unit: &str, rows: &[&CycleRow], cause: Option<&str>, question: &mut 
         finding.effect = likelihood
             .as_ref()
             .map(|likelihood| times_as_often(total, likelihood, Phrase::of("among-sisters")));
-        let programs: BTreeSet<&str> = rows
-            .iter()
-            .filter(|row| row.unit == unit)
-            .map(|row| row.program.as_str())
-            .collect();
+        let programs: BTreeSet<&str> = own.iter().map(|row| row.program.as_str()).collect();
         finding
             .else_explains
             .push(Phrase::of("abort-unit-else").and("programs", programs.len()));
-        finding.resting_on(evidence_of(
-            rows.iter()
-                .copied()
-                .filter(|row| row.unit == unit && failed(row)),
-        ))
+        finding.resting_on(evidence_of(own.iter().copied().filter(|row| {
+            is_aborted(row) && cause.is_none_or(|cause| row.cause == cause)
+        })))
     });
 }
 

@@ -15,7 +15,7 @@ use crate::measure::count::Counting;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The fewest failures of a cause that are worth asking about: fewer can't gather on anything surely.
-const FEWEST_FAILURES: usize = 4;
+pub(super) const FEWEST_FAILURES: usize = 4;
 /// The fewest cycles with a factor.
 const FEWEST_EXPOSED: usize = 8;
 /// The most rounds: what is left after that is not worth a meeting's time.
@@ -180,10 +180,12 @@ impl<'f, 'r> Rows<'f, 'r> {
             {
                 continue;
             }
-            let strata: Strata<&str> = units
+            // Units without the factor tell nothing of it.
+            let strata: Strata<&str> = own
                 .iter()
-                .map(|(unit, (n, n_failed))| {
-                    let (exposed, exposed_failures) = own.get(unit).copied().unwrap_or_default();
+                .map(|(unit, (exposed, exposed_failures))| {
+                    let (exposed, exposed_failures) = (*exposed, *exposed_failures);
+                    let (n, n_failed) = units.get(unit).copied().unwrap_or_default();
                     let counts = Counts {
                         exposed_failures,
                         exposed,

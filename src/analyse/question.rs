@@ -7,7 +7,7 @@ use super::catalogue::FindingKind;
 use super::finding::{Finding, Surety};
 use crate::measure::count::Counting;
 use crate::parallel::Threads;
-use crate::stats::multiplicity::{Adjustment, adjust_p_values};
+use crate::stats::multiplicity::{Adjustment, adjust_beside_certain};
 use std::collections::BTreeMap;
 
 /// The comparisons of one question.
@@ -15,6 +15,8 @@ use std::collections::BTreeMap;
 pub struct Question {
     kind: FindingKind,
     p_values: Vec<f64>,
+    /// How many comparisons came out with p = 1 without being made one by one.
+    n_certain: usize,
     /// For each unit the smallest p of what bears on it, and how many there are.
     by_unit: BTreeMap<String, (f64, usize)>,
     /// The number of a comparison and what it would say.
@@ -38,6 +40,7 @@ impl Question {
         Question {
             kind,
             p_values: Vec::new(),
+            n_certain: 0,
             by_unit: BTreeMap::new(),
             likely: Vec::new(),
         }
@@ -89,6 +92,15 @@ impl Question {
             .push(if p.is_nan() { 1.0 } else { p.clamp(0.0, 1.0) });
     }
 
+    /// Adds so many comparisons that can't come to anything, as too little happened; so many of them bear on a unit.
+    pub fn count_certain(&mut self, n: usize, unit: &str, n_bearing: usize) {
+        self.n_certain.add_many(n);
+        if n_bearing > 0 {
+            let (_, n) = self.by_unit.entry(unit.to_owned()).or_insert((1.0, 0));
+            n.add_many(n_bearing);
+        }
+    }
+
     /// Adds all comparisons of another of the same kind, after its own.
     fn append(&mut self, other: Question) {
         let n_own = self.p_values.len();
@@ -96,6 +108,7 @@ impl Question {
         self.likely
             .extend(likely.map(|(at, finding)| (n_own.saturating_add(at), finding)));
         self.p_values.extend(other.p_values);
+        self.n_certain.add_many(other.n_certain);
         for (unit, (p, n_other)) in other.by_unit {
             let (least, n) = self.by_unit.entry(unit).or_insert((1.0, 0));
             *least = least.min(p);
@@ -105,10 +118,11 @@ impl Question {
 
     /// What stands after Benjamini and Hochberg's correction.
     pub fn answer(self) -> Answer {
+        let n_comparisons = self.p_values.len().saturating_add(self.n_certain);
         // Every p is from 0 to 1, so this can't refuse; if it did, nothing would be found.
+        let by = Adjustment::BenjaminiHochberg;
         let adjusted =
-            adjust_p_values(&self.p_values, Adjustment::BenjaminiHochberg).unwrap_or_default();
-        let n_comparisons = self.p_values.len();
+            adjust_beside_certain(&self.p_values, self.n_certain, by).unwrap_or_default();
         let accepted = self.kind.accepts();
         let mut findings: Vec<(f64, Finding)> = self
             .likely

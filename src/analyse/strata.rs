@@ -120,6 +120,76 @@ impl<K: Ord> FromIterator<(K, Counts)> for Strata<K> {
     }
 }
 
+/// Uses of each of several members by stratum, and of all together: so that each is set against the others without counting
+/// these again.
+#[derive(Debug, Default)]
+pub struct Uses<'k> {
+    by_member: BTreeMap<&'k str, BTreeMap<&'k str, u32>>,
+    by_stratum: BTreeMap<&'k str, u32>,
+    n: u32,
+}
+
+impl<'k> FromIterator<(&'k str, &'k str)> for Uses<'k> {
+    /// From the member and the stratum of each use.
+    fn from_iter<I: IntoIterator<Item = (&'k str, &'k str)>>(each: I) -> Self {
+        let mut uses = Uses::default();
+        for (member, stratum) in each {
+            let own = uses.by_member.entry(member).or_default();
+            own.entry(stratum).or_default().add_one();
+            uses.by_stratum.entry(stratum).or_default().add_one();
+            uses.n.add_one();
+        }
+        uses
+    }
+}
+
+impl<'k> Uses<'k> {
+    /// Each member with its number of uses.
+    pub fn n_by_member(&self) -> impl Iterator<Item = (&'k str, u32)> {
+        let members = self.by_member.iter();
+        members.map(|(member, own)| (*member, own.values().sum()))
+    }
+
+    fn n_of(&self, member: &str) -> u32 {
+        let own = self.by_member.get(member).into_iter().flatten();
+        own.map(|(_, n)| n).sum()
+    }
+
+    fn n_in(&self, member: &str, stratum: &str) -> u32 {
+        let own = self.by_member.get(member);
+        own.and_then(|own| own.get(stratum)).copied().unwrap_or(0)
+    }
+
+    /// A member against all others where these of the uses failed, in the strata that it was used in: the others tell
+    /// nothing of it.
+    pub fn against_others(&self, failed: &Uses<'k>, member: &str) -> Strata<&'k str> {
+        let own = self.by_member.get(member).into_iter().flatten();
+        let counts = own.map(|(stratum, exposed)| {
+            let in_stratum = |uses: &Uses<'k>| uses.by_stratum.get(stratum).copied().unwrap_or(0);
+            let exposed_failures = failed.n_in(member, stratum);
+            let counts = Counts {
+                exposed_failures,
+                exposed: *exposed,
+                other_failures: in_stratum(failed).saturating_sub(exposed_failures),
+                others: in_stratum(self).saturating_sub(*exposed),
+            };
+            (*stratum, counts)
+        });
+        counts.collect()
+    }
+
+    /// The same over all strata, also those that the member was not used in.
+    pub fn total_against_others(&self, failed: &Uses<'k>, member: &str) -> Counts {
+        let (exposed, exposed_failures) = (self.n_of(member), failed.n_of(member));
+        Counts {
+            exposed_failures,
+            exposed,
+            other_failures: failed.n.saturating_sub(exposed_failures),
+            others: self.n.saturating_sub(exposed),
+        }
+    }
+}
+
 /// The exact conditional likelihood of a common odds ratio.
 #[derive(Debug, Clone)]
 pub struct Likelihood {

@@ -44,8 +44,9 @@ pub struct Index<'a> {
     pub growth_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// Loads of which no record names the unit, in order.
     pub loads_without_unit: Vec<LoadIx>,
-    /// Loads by number: more than one where a number was used again.
-    pub loads_by_number: BTreeMap<&'a LoadNumber, Vec<LoadIx>>,
+    /// Loads by number, in order of the moments at which they began: more than one where a number was used again. Those
+    /// without a moment are left out.
+    pub loads_by_number: BTreeMap<&'a LoadNumber, Vec<(NaiveDateTime, LoadIx)>>,
     /// Near misses, by either load.
     pub near_misses: BTreeMap<LoadIx, Vec<&'a NearMiss>>,
     /// Units by name.
@@ -176,15 +177,15 @@ impl<'a> Index<'a> {
         }
         for (at, load) in history.loads.iter().enumerate() {
             let ix = LoadIx(at);
-            index
-                .loads_by_number
-                .entry(&load.number)
-                .or_default()
-                .push(ix);
             if load.unit.is_none() {
                 index.loads_without_unit.push(ix);
             }
-            if let (Some(unit), Some(began)) = (&load.unit, index.load_began(load)) {
+            let Some(began) = index.load_began(load) else {
+                continue;
+            };
+            let same_number = index.loads_by_number.entry(&load.number);
+            same_number.or_default().push((began, ix));
+            if let Some(unit) = &load.unit {
                 index
                     .loads_of_unit
                     .entry(unit)
@@ -210,8 +211,9 @@ impl<'a> Index<'a> {
             tests.sort_unstable();
         }
         for loads in index
-            .loads_of_unit
+            .loads_by_number
             .values_mut()
+            .chain(index.loads_of_unit.values_mut())
             .chain(index.bi_loads_of_unit.values_mut())
             .chain(index.growth_loads_of_unit.values_mut())
         {

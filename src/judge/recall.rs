@@ -34,8 +34,8 @@ use crate::reconcile::history::{
 use crate::record::cycle::{Outcome, Process};
 use crate::record::entry::{Content, EntryBody};
 use chrono::NaiveDateTime;
-use sequence::{Bi, Placed, Run, RunEnd, Step, read_sequence};
-use std::collections::BTreeSet;
+use sequence::{Bi, ByUnit, Placed, Run, RunEnd, Step, read_sequence};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Whether a scope holds the loads of the unit, or those of the unit and the program of the cycle that grew.
 pub const SCOPE_OF: Parameter = Parameter::words(
@@ -313,8 +313,9 @@ pub fn find_recalls(
     };
     let mut recalls: Vec<Recall> = Vec::new();
     let mut placed: BTreeSet<EntryIx> = BTreeSet::new();
+    let by_unit = ByUnit::of(history);
     for unit in &history.units {
-        let steps = read_sequence(&site, unit);
+        let steps = read_sequence(&site, &by_unit, unit);
         for (at, step) in steps.iter().enumerate() {
             let Step::Run(run) = step else { continue };
             let Bi::Growth(vials) = &run.bi else { continue };
@@ -693,6 +694,12 @@ impl<'a> Site<'a> {
     /// comes first.
     fn growths_without_unit(&self, placed: &BTreeSet<EntryIx>) -> Vec<Recall> {
         let mut recalls = Vec::new();
+        let mut load_of: BTreeMap<EntryIx, LoadIx> = BTreeMap::new();
+        for (at, load) in self.index.history.loads.iter().enumerate() {
+            for ix in &load.bis {
+                load_of.entry(*ix).or_insert(LoadIx(at));
+            }
+        }
         for (at, known) in self.index.history.entries.iter().enumerate() {
             let ix = EntryIx(at);
             if placed.contains(&ix)
@@ -701,14 +708,7 @@ impl<'a> Site<'a> {
             {
                 continue;
             }
-            let number = known.entry.load.as_ref().map(|load| &load.value);
-            let load = number.and_then(|number| {
-                let loads = self.index.loads_by_number.get(number)?;
-                loads
-                    .iter()
-                    .copied()
-                    .find(|load| self.index.load(*load).is_some_and(|l| l.bis.contains(&ix)))
-            });
+            let load = load_of.get(&ix).copied();
             let (policy, _) = self.policy_of(load.and_then(|ix| self.index.load(ix)));
             let path = Path::Everything(WhyEverything::ProcessUnknown);
             let run = Run {

@@ -10,6 +10,12 @@ use crate::record::Spanned;
 use crate::record::cycle::{Cycle, Elapsed, Limit, Measured, Purpose, StageName};
 use crate::record::line_set::LineSet;
 use std::cmp::Reverse;
+use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+/// With how many different printouts of one unit, counter and start a torn one is compared. No department has as many; a torn
+/// one of which none of these is the whole counts as a further one.
+const MOST_ORIGINALS: usize = 200;
 
 /// A cycle with the lines of its further printouts.
 #[derive(Debug)]
@@ -118,21 +124,29 @@ fn match_copies<'a>(
         )
     });
     let mut kept: Vec<(usize, &Cycle)> = Vec::new();
+    // The whole ones among those by what they say: a whole copy is compared only with what may be the same.
+    let mut by_digest: BTreeMap<u64, Vec<(usize, &Cycle)>> = BTreeMap::new();
     for (ix, cycle) in members {
-        let claim = if cycle.closed && cycle.n_unread_lines == 0 {
-            Claim::Same
+        let is_whole = cycle.closed && cycle.n_unread_lines == 0;
+        let (claim, of_digest) = if is_whole {
+            (Claim::Same, by_digest.entry(digest(cycle)).or_default())
         } else {
-            Claim::Part
+            (Claim::Part, &mut Vec::new())
+        };
+        let candidates = match claim {
+            Claim::Same => &*of_digest,
+            Claim::Part => kept.get(..MOST_ORIGINALS).unwrap_or(&kept),
         };
         let original = known
             .iter()
-            .chain(&kept)
+            .chain(candidates)
             .find(|(_, original)| first_difference(cycle, original, claim).is_none());
         if let Some((kept_ix, original)) = original {
             pairs.push((ix, *kept_ix));
             diagnostics.push(reprint_kept_once(cycle, original));
             continue;
         }
+        of_digest.push((ix, cycle));
         if let Some((_, original)) = kept.first() {
             let what = first_difference(cycle, original, claim).unwrap_or("content");
             diagnostics.push(reprint_differs(cycle, original, what));
@@ -140,6 +154,45 @@ fn match_copies<'a>(
         kept.push((ix, cycle));
     }
     kept
+}
+
+/// A number that is the same for printouts that say the same.
+fn digest(cycle: &Cycle) -> u64 {
+    // Not every field: what is left out is compared all the same.
+    let said = (
+        (
+            cycle.purpose,
+            value_of(&cycle.serial),
+            value_of(&cycle.program),
+        ),
+        (
+            value_of(&cycle.counter),
+            value_of(&cycle.load),
+            value_of(&cycle.operator),
+        ),
+        (value_of(&cycle.outcome), value_of(&cycle.ended)),
+    );
+    let mut hasher = DefaultHasher::new();
+    said.hash(&mut hasher);
+    for used in &cycle.consumables {
+        (used.kind, &used.lot.value, used.use_count).hash(&mut hasher);
+    }
+    for stage in &cycle.stages {
+        (&stage.name, stage.began, stage.n_pulses).hash(&mut hasher);
+    }
+    for (at, measured) in readings(cycle) {
+        // Zero has two signs, and they are equal.
+        let number = measured.printed_number() + 0.0;
+        (at, number.to_bits()).hash(&mut hasher);
+    }
+    for event in &cycle.events {
+        (event.at, &event.alarm, &event.text).hash(&mut hasher);
+    }
+    hasher.finish()
+}
+
+fn value_of<T>(field: &Option<Spanned<T>>) -> Option<&T> {
+    field.as_ref().map(|field| &field.value)
 }
 
 fn reprint_kept_once(copy: &Cycle, original: &Cycle) -> Diagnostic {

@@ -26,13 +26,25 @@ pub enum Adjustment {
 /// # Errors
 /// [`Reason::NotFinite`] or [`Reason::OutOfRange`] unless every p is from 0 to 1.
 pub fn adjust_p_values(p_values: &[f64], adjustment: Adjustment) -> Result<Vec<f64>, Reason> {
+    adjust_beside_certain(p_values, 0, adjustment)
+}
+
+/// The same where so many further things were looked at and each came out with p = 1.
+///
+/// # Errors
+/// The same.
+pub fn adjust_beside_certain(
+    p_values: &[f64],
+    n_certain: usize,
+    adjustment: Adjustment,
+) -> Result<Vec<f64>, Reason> {
     super::reason::require_finite(p_values)?;
     if !p_values.iter().all(|p| (0.0..=1.0).contains(p)) {
         return Err(Reason::OutOfRange {
             argument: "p-values",
         });
     }
-    let n = p_values.len();
+    let n = p_values.len().saturating_add(n_certain);
     let size = n as f64;
     let mut places: Vec<(f64, usize)> = p_values.iter().copied().zip(0..).collect();
     places.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
@@ -66,7 +78,7 @@ pub fn adjust_p_values(p_values: &[f64], adjustment: Adjustment) -> Result<Vec<f
             }
         }
     }
-    let mut adjusted = vec![1.0; n];
+    let mut adjusted = vec![1.0; p_values.len()];
     for ((_, place), p) in places.iter().zip(scaled) {
         if let Some(slot) = adjusted.get_mut(*place) {
             *slot = p.min(1.0);
@@ -78,6 +90,21 @@ pub fn adjust_p_values(p_values: &[f64], adjustment: Adjustment) -> Result<Vec<f
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn comparisons_with_p_1_change_the_others_alike_whether_listed_or_counted() {
+        for adjustment in [
+            Adjustment::BenjaminiHochberg,
+            Adjustment::BenjaminiYekutieli,
+            Adjustment::Holm,
+            Adjustment::Hochberg,
+            Adjustment::Bonferroni,
+        ] {
+            let listed = adjust_p_values(&[0.04, 0.001, 0.2, 1.0, 1.0, 1.0], adjustment).unwrap();
+            let counted = adjust_beside_certain(&[0.04, 0.001, 0.2], 3, adjustment).unwrap();
+            assert_eq!(listed[..3], counted);
+        }
+    }
 
     #[test]
     fn none_stays_none_and_bad_ones_are_refused() {

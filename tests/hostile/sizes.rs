@@ -128,3 +128,48 @@ fn cell_that_is_never_closed_and_a_row_of_60_000_cells_leave_the_rows_around_the
         );
     }
 }
+
+/// A cycle of nothing but its names.
+fn cycle_of(unit: usize, counter: usize, load: usize, day: chrono::NaiveDate) -> String {
+    format!(
+        "loadbook printout 1\nunit: U{unit}\nprocess: plasma\ncounter: {counter}\nload: L{load}\n\
+         started: {day} 07:42\nended: 08:12:00\noutcome: completed\nend\n"
+    )
+}
+
+#[test]
+fn thousands_of_units_reprints_and_days_of_one_number_end() {
+    let n = 3_000;
+    let first = chrono::NaiveDate::from_ymd_opt(2001, 1, 1).unwrap();
+    let days: Vec<_> = first.iter_days().take(n).collect();
+    let units: String = (0..n).map(|i| cycle_of(i, 1, i, first)).collect();
+    let reprints: String = (0..n).map(|i| cycle_of(1, 1, i, first)).collect();
+    let torn = reprints.replace("ended: 08:12:00\noutcome: completed\nend\n", "");
+    let one_number: String = (0..n).map(|i| cycle_of(i % 3, i, 1, days[i])).collect();
+    for strip in [units, reprints, torn, one_number] {
+        let folder = folder_of(&[("strip.txt", strip.as_bytes())]);
+        let review = run_upon(&["review", "PATH"], folder.path());
+        assert_inert(&review);
+        assert!(review.says("3000 "), "{}", review.said());
+    }
+}
+
+#[test]
+fn number_that_many_units_carry_is_told_a_hundred_times_for_each_load() {
+    let day = chrono::NaiveDate::from_ymd_opt(2026, 3, 12).unwrap();
+    let strip: String = (0..300).map(|i| cycle_of(i, 1, 1, day)).collect();
+    let folder = folder_of(&[("strip.txt", strip.as_bytes())]);
+    let review = run_upon(&["review", "PATH", "--format", "json"], folder.path());
+    assert_eq!(review.code, 1);
+    let shown = run_upon(&["show", "L1", "PATH"], folder.path());
+    assert_inert(&shown);
+    let said = shown
+        .said()
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    assert!(
+        said.contains("more than 100 loads of other units carry the same number"),
+        "{said}"
+    );
+}

@@ -9,7 +9,7 @@ use crate::judge::bi_test::{Nothing, Standing, find_standing};
 use crate::judge::case::{Seen, role};
 use crate::measure::count::Counting;
 use crate::reconcile::history::{
-    CycleIx, EntryIx, KnownCycle, KnownEntry, Load, LoadIx, MissingPrintouts, Unit,
+    CycleIx, EntryIx, History, KnownCycle, KnownEntry, Load, LoadIx, MissingPrintouts, Unit,
 };
 use crate::record::cycle::{Outcome, Process, Purpose};
 use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
@@ -201,14 +201,40 @@ pub(super) fn grew(known: &KnownEntry) -> bool {
             && bi.growth.as_ref().is_some_and(|growth| growth.value == BiGrowth::Growth))
 }
 
+/// What the sequences of all units are made from, found once.
+pub(super) struct ByUnit<'a> {
+    gaps_after: BTreeMap<CycleIx, Vec<&'a MissingPrintouts>>,
+    /// By the name of the unit in small letters, in order.
+    loads: BTreeMap<String, Vec<(LoadIx, &'a Load)>>,
+}
+
+impl<'a> ByUnit<'a> {
+    /// Of a history.
+    pub fn of(history: &'a History) -> Self {
+        let mut gaps_after: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        for gap in &history.missing {
+            gaps_after.entry(gap.after).or_default().push(gap);
+        }
+        let mut loads: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        for (at, load) in history.loads.iter().enumerate() {
+            if let Some(unit) = &load.unit {
+                let of_unit = loads.entry(unit.0.to_ascii_lowercase());
+                of_unit.or_default().push((LoadIx(at), load));
+            }
+        }
+        ByUnit { gaps_after, loads }
+    }
+
+    fn loads_of(&self, unit: &Unit) -> &[(LoadIx, &'a Load)] {
+        let loads = self.loads.get(&unit.name.0.to_ascii_lowercase());
+        loads.map_or(&[], Vec::as_slice)
+    }
+}
+
 /// The steps of a unit, in order.
-pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
+pub(super) fn read_sequence(site: &Site<'_>, by_unit: &ByUnit<'_>, unit: &Unit) -> Vec<Step> {
     let history = site.index.history;
     let mut sequence = Sequence::default();
-    let mut gaps_after: BTreeMap<CycleIx, Vec<&MissingPrintouts>> = BTreeMap::new();
-    for gap in &history.missing {
-        gaps_after.entry(gap.after).or_default().push(gap);
-    }
     for ix in &unit.cycles {
         let Some(known) = history.cycles.get(ix.0) else {
             continue;
@@ -217,7 +243,7 @@ pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
         if site.had_come(began) {
             sequence.push(site, step_of(site, *ix, known));
         }
-        let gaps = gaps_after.get(ix).into_iter().flatten().copied();
+        let gaps = by_unit.gaps_after.get(ix).into_iter().flatten().copied();
         let seen = gaps.filter(|gap| {
             let before = history.cycles.get(gap.before.0);
             site.had_come(before.and_then(|known| Some(known.began.as_ref()?.value.local)))
@@ -226,33 +252,27 @@ pub(super) fn read_sequence(site: &Site<'_>, unit: &Unit) -> Vec<Step> {
             sequence.push(site, Step::Missing(gap.clone()));
         }
     }
-    let logged = history.loads.iter().enumerate().filter(|(_, load)| {
-        load.cycles.is_empty()
-            && site.had_come(load.first.map(|first| first.local))
-            && load
-                .unit
-                .as_ref()
-                .is_some_and(|own| own.0.eq_ignore_ascii_case(&unit.name.0))
+    let loads = by_unit.loads_of(unit);
+    let logged = loads.iter().filter(|(_, load)| {
+        load.cycles.is_empty() && site.had_come(load.first.map(|first| first.local))
     });
-    for (at, load) in logged {
-        place_logged(site, LoadIx(at), load, &mut sequence);
+    for (ix, load) in logged {
+        place_logged(site, *ix, load, &mut sequence);
     }
-    for known in cycles_by_log(site, unit) {
+    for known in cycles_by_log(site, loads) {
         place_printed(site, known, &mut sequence);
     }
     sequence.steps
 }
 
-/// Cycles whose printout does not name a unit, and whose load stands under this one in the log.
-fn cycles_by_log<'a>(site: &Site<'a>, unit: &Unit) -> Vec<(CycleIx, &'a KnownCycle)> {
+/// Cycles of these loads whose printout does not name a unit.
+fn cycles_by_log<'a>(
+    site: &Site<'a>,
+    loads: &[(LoadIx, &'a Load)],
+) -> Vec<(CycleIx, &'a KnownCycle)> {
     let history = site.index.history;
-    let loads = history.loads.iter().filter(|load| {
-        load.unit
-            .as_ref()
-            .is_some_and(|own| own.0.eq_ignore_ascii_case(&unit.name.0))
-    });
-    loads
-        .flat_map(|load| &load.cycles)
+    let cycles = loads.iter().flat_map(|(_, load)| &load.cycles);
+    cycles
         .filter_map(|ix| Some((*ix, history.cycles.get(ix.0)?)))
         .filter(|(_, known)| {
             known.cycle.unit.is_none()

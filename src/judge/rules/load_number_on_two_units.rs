@@ -3,6 +3,8 @@
 use crate::judge::case::Case;
 use crate::judge::decision::Evidence;
 use crate::judge::rulebook::{Effect, Finding, Parameter, Rule, RuleId, Source, Verdict};
+use crate::reconcile::history::LoadIx;
+use chrono::NaiveDateTime;
 
 /// Does no other unit's load carry the same number at about the same time?
 pub static RULE: Rule = Rule {
@@ -25,38 +27,58 @@ const HOURS: Parameter = Parameter::number(
     Source::CommonPractice,
 );
 
+/// How many such loads are told one by one.
+const MOST_TOLD: usize = 100;
+
 fn evaluate(case: &Case<'_>) -> Verdict {
     let (Some(began), Some(unit)) = (case.began(), case.load.unit.as_ref()) else {
         return Verdict::NotAsked;
     };
-    let hours = case.number(&RULE, &HOURS);
-    let same = case.index.loads_by_number.get(&case.load.number);
-    let others = same.into_iter().flatten().filter(|ix| **ix != case.ix);
-    let findings = others.filter_map(|ix| {
-        let other = case.index.load(*ix)?;
-        let at = case.index.load_began(other)?;
-        let other_unit = other.unit.as_ref().filter(|name| *name != unit)?;
-        let near = at.signed_duration_since(began).abs().as_seconds_f64() <= hours * 3_600.0;
-        (near && case.had_come(Some(at))).then(|| {
-            let span = other
-                .cycles
-                .last()
-                .and_then(|ix| case.index.cycle(*ix))
-                .map(|known| known.cycle.opening);
-            Finding::new(
-                format!(
-                    "a load of {other_unit} carries the same number {}",
-                    case.load.number
-                ),
-                span.map_or_else(
-                    || Evidence::absent("the log alone knows it"),
-                    |span| Evidence::at(span, "the other printout"),
-                ),
-                "find out which records belong to which of the two, and correct the number of one",
-            )
-        })
+    let Some(same) = case.index.loads_by_number.get(&case.load.number) else {
+        return Verdict::NotAsked;
+    };
+    let seconds = case.number(&RULE, &HOURS) * 3_600.0;
+    let is_far =
+        |at: NaiveDateTime| at.signed_duration_since(began).abs().as_seconds_f64() > seconds;
+    let first = same.partition_point(|(at, _)| *at < began && is_far(*at));
+    let near = same.get(first..).unwrap_or_default().iter();
+    let near = near.take_while(|(at, _)| *at <= began || !is_far(*at));
+    let others = near.filter_map(|(at, ix)| {
+        let other_unit = case.index.load(*ix)?.unit.as_ref()?;
+        let is_other = *ix != case.ix && other_unit != unit;
+        (is_other && case.had_come(Some(*at))).then_some((*ix, other_unit))
     });
-    Verdict::found_or_not_asked(findings.collect())
+    let mut others: Vec<_> = others.take(MOST_TOLD.saturating_add(1)).collect();
+    let are_more = others.len() > MOST_TOLD;
+    others.truncate(MOST_TOLD);
+    others.sort_unstable();
+    let number = &case.load.number;
+    let told = others.into_iter().map(|(ix, other_unit)| {
+        Finding::new(
+            format!("a load of {other_unit} carries the same number {number}"),
+            find_place(case, ix),
+            "find out which records belong to which of the two, and correct the number of one",
+        )
+    });
+    let more = are_more.then(|| {
+        Finding::new(
+            format!("more than {MOST_TOLD} loads of other units carry the same number {number}"),
+            Evidence::absent("the others are not told one by one"),
+            "find out what numbers these loads so, and correct the numbers",
+        )
+    });
+    Verdict::found_or_not_asked(told.chain(more).collect())
+}
+
+fn find_place(case: &Case<'_>, other: LoadIx) -> Evidence {
+    let last = case
+        .index
+        .load(other)
+        .and_then(|load| case.index.cycle(*load.cycles.last()?));
+    match last {
+        Some(known) => Evidence::at(known.cycle.opening, "the other printout"),
+        None => Evidence::absent("the log alone knows it"),
+    }
 }
 
 #[cfg(test)]

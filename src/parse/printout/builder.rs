@@ -11,12 +11,13 @@ use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
 use crate::parse::token::DecimalMark;
 use crate::record::Spanned;
-use crate::record::consumable::ConsumableUse;
+use crate::record::consumable::{ConsumableKind, ConsumableUse, LotIdentity, UseCount};
 use crate::record::cycle::{
     Checksum, Cycle, Elapsed, Event, Inference, Purpose, Reading, Stage, StageName,
 };
 use crate::record::stamp::Stamp;
 use chrono::{Datelike, Timelike};
+use std::collections::BTreeSet;
 
 /// Where a time lies, before the clock is moved to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,6 +40,8 @@ pub struct CycleBuilder {
     decimal_comma_said: bool,
     /// The purpose as printed, which the cycle has only as a value.
     purpose: Option<Spanned<Purpose>>,
+    /// The consumables so far, without the places where they stand.
+    consumables: BTreeSet<(ConsumableKind, LotIdentity, Option<UseCount>)>,
     /// Room for the readings of the next stage.
     room: Vec<Reading>,
 }
@@ -52,6 +55,7 @@ impl CycleBuilder {
             strictness,
             decimal_comma_said: false,
             purpose: None,
+            consumables: BTreeSet::new(),
             room: Vec::new(),
         }
     }
@@ -331,12 +335,11 @@ impl CycleBuilder {
 
     /// Adds a consumable, unless a page header repeats it.
     pub fn push_consumable(&mut self, consumable: ConsumableUse) {
-        let is_same = |known: &ConsumableUse| {
-            known.kind == consumable.kind
-                && known.lot.value == consumable.lot.value
-                && known.use_count == consumable.use_count
-        };
-        if !self.cycle.consumables.iter().any(is_same) {
+        let lot = consumable.lot.value.clone();
+        let is_new = self
+            .consumables
+            .insert((consumable.kind, lot, consumable.use_count));
+        if is_new {
             self.cycle.consumables.push(consumable);
         }
     }
