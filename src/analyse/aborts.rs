@@ -65,11 +65,11 @@ pub fn find_aborts(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             ask_units(&by_unit, &causes, &mut units);
         }
         let factored = Factored::of(&rows);
-        for (cause, rows) in &causes {
-            if rows.len() < FEWEST_FAILURES {
+        for (cause, aborts) in &causes {
+            if aborts.len() < FEWEST_FAILURES {
                 continue;
             }
-            let failed = |row: &CycleRow| row.ending == Ending::Aborted && row.cause == *cause;
+            let failed = |row: &CycleRow| is_aborted(row) && row.cause == *cause;
             let asked = Asked {
                 kind: FindingKind::AbortFactor,
                 happened: "abort-factor",
@@ -103,7 +103,8 @@ fn cycles_that_ran(frame: &Frame) -> PolarsResult<Vec<(String, Vec<&CycleRow>)>>
     Ok(ran)
 }
 
-fn by_unit<'r>(rows: &[&'r CycleRow]) -> BTreeMap<&'r str, Vec<&'r CycleRow>> {
+/// Cycles by their unit, each in the order in which they are given.
+pub fn by_unit<'r>(rows: &[&'r CycleRow]) -> BTreeMap<&'r str, Vec<&'r CycleRow>> {
     let mut by_unit: BTreeMap<&str, Vec<&CycleRow>> = BTreeMap::new();
     for row in rows {
         by_unit.entry(&row.unit).or_default().push(row);
@@ -257,16 +258,15 @@ fn ask_units<'r>(
     causes: &BTreeMap<&'r str, Vec<&'r CycleRow>>,
     question: &mut Question,
 ) {
-    let of_cause = |cause, rows: &Vec<&'r CycleRow>| Aborts {
-        cause,
-        failed: uses_of(rows.iter().copied()),
-    };
     let all_causes = Aborts {
         cause: None,
         failed: uses_of(causes.values().flatten().copied()),
     };
     let not_rare = causes.iter().filter(|(_, rows)| rows.len() >= 3);
-    let of_each = not_rare.map(|(cause, rows)| of_cause(Some(*cause), rows));
+    let of_each = not_rare.map(|(cause, rows)| Aborts {
+        cause: Some(*cause),
+        failed: uses_of(rows.iter().copied()),
+    });
     let asked: Vec<Aborts<'_>> = std::iter::once(all_causes).chain(of_each).collect();
     let n_bearing = asked.iter().filter(|aborts| aborts.bear_on_unit()).count();
     // What is worth comparing of each unit; of the rest it is enough to know how many there are.

@@ -184,14 +184,8 @@ impl<'f, 'r> Rows<'f, 'r> {
             let strata: Strata<&str> = own
                 .iter()
                 .map(|(unit, (exposed, exposed_failures))| {
-                    let (exposed, exposed_failures) = (*exposed, *exposed_failures);
                     let (n, n_failed) = units.get(unit).copied().unwrap_or_default();
-                    let counts = Counts {
-                        exposed_failures,
-                        exposed,
-                        other_failures: n_failed.saturating_sub(exposed_failures),
-                        others: n.saturating_sub(exposed),
-                    };
+                    let counts = Counts::among((*exposed_failures, *exposed), (n_failed, n));
                     (*unit, counts)
                 })
                 .collect();

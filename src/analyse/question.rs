@@ -81,9 +81,14 @@ impl Question {
         if p.is_nan() {
             return;
         }
-        let (least, n) = self.by_unit.entry(unit.to_owned()).or_insert((1.0, 0));
+        self.take_bearing(unit.to_owned(), p, 1);
+    }
+
+    /// So many comparisons bear on a unit, of which this is the smallest p.
+    fn take_bearing(&mut self, unit: String, p: f64, n: usize) {
+        let (least, n_all) = self.by_unit.entry(unit).or_insert((1.0, 0));
         *least = least.min(p);
-        n.add_one();
+        n_all.add_many(n);
     }
 
     /// Adds a comparison that makes no finding of its own, because another one says the same better.
@@ -96,8 +101,7 @@ impl Question {
     pub fn count_certain(&mut self, n: usize, unit: &str, n_bearing: usize) {
         self.n_certain.add_many(n);
         if n_bearing > 0 {
-            let (_, n) = self.by_unit.entry(unit.to_owned()).or_insert((1.0, 0));
-            n.add_many(n_bearing);
+            self.take_bearing(unit.to_owned(), 1.0, n_bearing);
         }
     }
 
@@ -109,10 +113,8 @@ impl Question {
             .extend(likely.map(|(at, finding)| (n_own.saturating_add(at), finding)));
         self.p_values.extend(other.p_values);
         self.n_certain.add_many(other.n_certain);
-        for (unit, (p, n_other)) in other.by_unit {
-            let (least, n) = self.by_unit.entry(unit).or_insert((1.0, 0));
-            *least = least.min(p);
-            n.add_many(n_other);
+        for (unit, (p, n)) in other.by_unit {
+            self.take_bearing(unit, p, n);
         }
     }
 

@@ -66,12 +66,7 @@ fn ask_unsigned(history: &History, frame: &Frame, asking: &mut Asking) {
     let mut question = Question::of(FindingKind::UnsignedShift);
     for ((place, day, shift), loads) in &shifts {
         let own = loads.iter().filter(|(_, unsigned)| *unsigned).count() as u32;
-        let counts = Counts {
-            exposed_failures: own,
-            exposed: loads.len() as u32,
-            other_failures: n_unsigned.saturating_sub(own),
-            others: n_all.saturating_sub(loads.len() as u32),
-        };
+        let counts = Counts::among((own, loads.len() as u32), (n_unsigned, n_all));
         // The likelihood of a shift costs as many steps as it has loads; with fewer unsigned there is nothing to say.
         let likelihood = if own >= FEWEST_UNSIGNED {
             Strata::from_iter([((), counts)]).likelihood()

@@ -3,7 +3,7 @@
 //! All cycles with a load count, for a rejection comes before any of them begins. Read [`find_rejections`] first.
 
 use super::Asking;
-use super::aborts::{cause_named, evidence_of, lies_with_the_load};
+use super::aborts::{by_unit, cause_named, evidence_of, lies_with_the_load};
 use super::catalogue::FindingKind;
 use super::cluster::{Cluster, find_cluster};
 use super::factor::{Asked, Factored, ask_factors};
@@ -16,7 +16,7 @@ use super::words::times_as_often;
 use crate::measure::count::Counting;
 use crate::record::cycle::Purpose;
 use polars::prelude::PolarsResult;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// The fewest rejections of a cause that are worth asking about.
 const FEWEST_REJECTIONS: usize = 3;
@@ -41,16 +41,17 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
             .filter(|row| row.ending != Ending::Unknown)
             .collect();
         rows.sort_by_key(|row| (row.began, row.cycle));
-        let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut causes: BTreeMap<&str, u32> = BTreeMap::new();
         for row in rows.iter().filter(|row| row.ending == Ending::Rejected) {
             causes.entry(row.cause.as_str()).or_default().add_one();
         }
+        let by_unit = by_unit(&rows);
         let factored = Factored::of(&rows);
         for (cause, n) in &causes {
-            if *n < FEWEST_REJECTIONS {
+            if (*n as usize) < FEWEST_REJECTIONS {
                 continue;
             }
-            ask_gathering(&rows, cause, &mut clusters);
+            ask_gathering(&by_unit, cause, (*n, rows.len() as u32), &mut clusters);
             let failed = |row: &CycleRow| is_for(row, cause);
             let asked = Asked {
                 kind: FindingKind::RejectionFactor,
@@ -68,10 +69,14 @@ pub fn find_rejections(frame: &Frame, asking: &mut Asking) -> PolarsResult<()> {
 
 /// Whether a cause comes together in time in a unit, or more often in it than in its sisters: one comparison for each
 /// unit, the smaller p of the two doubled, for they speak of the same rejections.
-fn ask_gathering(rows: &[&CycleRow], cause: &str, question: &mut Question) {
-    let units: BTreeSet<&str> = rows.iter().map(|row| row.unit.as_str()).collect();
-    for unit in &units {
-        let gathering = Gathering::of(rows, unit, cause);
+fn ask_gathering(
+    by_unit: &BTreeMap<&str, Vec<&CycleRow>>,
+    cause: &str,
+    n_all: (u32, u32),
+    question: &mut Question,
+) {
+    for (unit, own) in by_unit {
+        let gathering = Gathering::of(own, cause, n_all);
         let p_in_time = gathering.cluster.map_or(1.0, |cluster| cluster.p);
         let p_in_unit = match &gathering.likelihood {
             Some(likelihood) if gathering.total.exposed_failures as usize >= FEWEST_REJECTIONS => {
@@ -89,29 +94,24 @@ fn ask_gathering(rows: &[&CycleRow], cause: &str, question: &mut Question) {
 
 /// The rejections of one unit for one cause.
 struct Gathering<'r> {
-    own: Vec<&'r CycleRow>,
+    own: &'r [&'r CycleRow],
     cluster: Option<Cluster>,
     total: Counts,
     likelihood: Option<Likelihood>,
 }
 
 impl<'r> Gathering<'r> {
-    fn of(rows: &[&'r CycleRow], unit: &str, cause: &str) -> Self {
-        let mut own = Vec::new();
-        let mut strata = Strata::new();
-        for row in rows {
-            // Rejections come before a program matters.
-            strata.count((), Exposure::of(row.unit == unit), is_for(row, cause));
-            if row.unit == unit {
-                own.push(*row);
-            }
-        }
+    /// Of a unit's cycles, beside the rejections for the cause and the cycles of all units.
+    fn of(own: &'r [&'r CycleRow], cause: &str, n_all: (u32, u32)) -> Self {
         let events: Vec<bool> = own.iter().map(|row| is_for(row, cause)).collect();
+        let n_failed = events.iter().filter(|failed| **failed).count() as u32;
+        let total = Counts::among((n_failed, own.len() as u32), n_all);
         Gathering {
             own,
             cluster: find_cluster(&events),
-            total: strata.total(),
-            likelihood: strata.likelihood(),
+            total,
+            // Rejections come before a program matters.
+            likelihood: Strata::from_iter([((), total)]).likelihood(),
         }
     }
 
@@ -162,7 +162,7 @@ impl<'r> Gathering<'r> {
         finding
             .else_explains
             .push(Phrase::of("rejection-cluster-else"));
-        let rows = window.map_or(self.own.as_slice(), |(_, window)| window);
+        let rows = window.map_or(self.own, |(_, window)| window);
         finding.resting_on(evidence_of(
             rows.iter().copied().filter(|row| is_for(row, cause)),
         ))

@@ -25,6 +25,16 @@ pub struct Counts {
 }
 
 impl Counts {
+    /// What is exposed against all the rest, from failures and uses of it and of all together.
+    pub fn among((failures, uses): (u32, u32), (all_failures, all_uses): (u32, u32)) -> Counts {
+        Counts {
+            exposed_failures: failures,
+            exposed: uses,
+            other_failures: all_failures.saturating_sub(failures),
+            others: all_uses.saturating_sub(uses),
+        }
+    }
+
     /// Whether the stratum tells anything: both sides have uses, and there is a failure and a success.
     pub fn tells(&self) -> bool {
         let failures = self.exposed_failures.saturating_add(self.other_failures);
@@ -166,13 +176,10 @@ impl<'k> Uses<'k> {
         let own = self.by_member.get(member).into_iter().flatten();
         let counts = own.map(|(stratum, exposed)| {
             let in_stratum = |uses: &Uses<'k>| uses.by_stratum.get(stratum).copied().unwrap_or(0);
-            let exposed_failures = failed.n_in(member, stratum);
-            let counts = Counts {
-                exposed_failures,
-                exposed: *exposed,
-                other_failures: in_stratum(failed).saturating_sub(exposed_failures),
-                others: in_stratum(self).saturating_sub(*exposed),
-            };
+            let counts = Counts::among(
+                (failed.n_in(member, stratum), *exposed),
+                (in_stratum(failed), in_stratum(self)),
+            );
             (*stratum, counts)
         });
         counts.collect()
@@ -180,13 +187,7 @@ impl<'k> Uses<'k> {
 
     /// The same over all strata, also those that the member was not used in.
     pub fn total_against_others(&self, failed: &Uses<'k>, member: &str) -> Counts {
-        let (exposed, exposed_failures) = (self.n_of(member), failed.n_of(member));
-        Counts {
-            exposed_failures,
-            exposed,
-            other_failures: failed.n.saturating_sub(exposed_failures),
-            others: self.n.saturating_sub(exposed),
-        }
+        Counts::among((failed.n_of(member), self.n_of(member)), (failed.n, self.n))
     }
 }
 

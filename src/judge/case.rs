@@ -99,18 +99,25 @@ impl Controls {
         moment: NaiveDateTime,
         reach: TimeDelta,
     ) -> impl Iterator<Item = EntryIx> + '_ {
-        let first = self
-            .timed
-            .partition_point(|(at, _)| moment.signed_duration_since(*at) > reach);
-        let from = self.timed.get(first..).unwrap_or(&[]).iter();
-        from.take_while(move |(at, _)| at.signed_duration_since(moment) <= reach)
-            .map(|(_, ix)| *ix)
+        near(&self.timed, moment, move |apart| apart <= reach).map(|(_, ix)| *ix)
     }
 
     /// Those with neither moment.
     pub fn untimed(&self) -> &[EntryIx] {
         &self.untimed
     }
+}
+
+/// Of what is in order of time, what lies near to a moment: the length between the two is given, and never below zero.
+pub fn near<T>(
+    timed: &[(NaiveDateTime, T)],
+    moment: NaiveDateTime,
+    is_near: impl Fn(TimeDelta) -> bool,
+) -> impl Iterator<Item = &(NaiveDateTime, T)> {
+    let first = timed
+        .partition_point(|(at, _)| *at < moment && !is_near(moment.signed_duration_since(*at)));
+    let from = timed.get(first..).unwrap_or(&[]).iter();
+    from.take_while(move |(at, _)| *at <= moment || is_near(at.signed_duration_since(moment)))
 }
 
 impl<'a> Index<'a> {

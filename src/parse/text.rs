@@ -103,16 +103,18 @@ pub fn diagnose_patient_data(line: &Line<'_>) -> Diagnostic {
     )
 }
 
-/// The control characters that decoding leaves in a line: a tab, and the separator of elements within a scanned string.
-const SEPARATORS: [char; 2] = ['\t', '\u{1D}'];
-
-/// Bytes of a line as text of its own. Control characters, which mean nothing there, become spaces.
+/// Bytes of a line as text of its own. Decoding leaves two control characters in a line, a tab and the separator of elements
+/// within a scanned string: in text they are spaces.
 pub fn owned(bytes: &[u8]) -> String {
-    let text = String::from_utf8_lossy(bytes.trim_ascii());
-    if text.contains(SEPARATORS) {
-        text.replace(SEPARATORS, " ").trim_ascii().to_owned()
+    one_line(&String::from_utf8_lossy(bytes))
+}
+
+/// Text on one line: control characters become spaces, and none stand at its ends.
+pub fn one_line(text: &str) -> String {
+    if text.contains(char::is_control) {
+        text.replace(char::is_control, " ").trim_ascii().to_owned()
     } else {
-        text.into_owned()
+        text.trim_ascii().to_owned()
     }
 }
 

@@ -188,7 +188,7 @@ impl<'a> CycleWith<'a> {
         let mut by_name: BTreeMap<_, Vec<_>> = BTreeMap::new();
         for (ix, known) in cycles.iter().enumerate() {
             if let (Some(unit), Some(counter)) = (unit_of(&known.cycle), counter_of(&known.cycle)) {
-                let key = (unit.as_str().trim().to_ascii_lowercase(), counter);
+                let key = (unit.in_small_letters(), counter);
                 by_name.entry(key).or_default().push((CycleIx(ix), known));
             }
         }
@@ -197,7 +197,7 @@ impl<'a> CycleWith<'a> {
 
     /// The one cycle with this unit and counter.
     fn only(&self, unit: &UnitName, counter: u32) -> Option<(CycleIx, &'a KnownCycle)> {
-        let key = (unit.as_str().trim().to_ascii_lowercase(), counter);
+        let key = (unit.in_small_letters(), counter);
         match self.by_name.get(&key).map(Vec::as_slice) {
             Some([one]) => Some(*one),
             _ => None,
@@ -312,7 +312,7 @@ impl<'a> Drafts<'a> {
             }
         }
         if let Some(unit) = draft.unit {
-            self.units.insert(unit.as_str().trim().to_ascii_lowercase());
+            self.units.insert(unit.in_small_letters());
         }
     }
 
@@ -533,11 +533,7 @@ fn give_other<'a>(records: &Records<'a>, drafts: &mut Drafts<'a>, ix: EntryIx) {
     };
     let written = known.entry.unit.as_ref().map(|unit| &unit.value);
     // A unit that no load of this number has is a contradiction to be said, and doesn't part the entry from its load.
-    let unit = written.filter(|unit| {
-        drafts
-            .units
-            .contains(&unit.as_str().trim().to_ascii_lowercase())
-    });
+    let unit = written.filter(|unit| drafts.units.contains(&unit.in_small_letters()));
     // A biological indicator is read days later; it belongs to the load after which it was put to incubation.
     let at = match &known.entry.body {
         EntryBody::Bi(bi) => incubated_seconds(known, bi),

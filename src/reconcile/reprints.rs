@@ -7,6 +7,7 @@ use super::said::{cycle_said, place};
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::record::Spanned;
+use crate::record::consumable::ConsumableUse;
 use crate::record::cycle::{Cycle, Elapsed, Limit, Measured, Purpose, StageName};
 use crate::record::line_set::LineSet;
 use std::cmp::Reverse;
@@ -128,14 +129,13 @@ fn match_copies<'a>(
     let mut by_digest: BTreeMap<u64, Vec<(usize, &Cycle)>> = BTreeMap::new();
     for (ix, cycle) in members {
         let is_whole = cycle.closed && cycle.n_unread_lines == 0;
-        let (claim, of_digest) = if is_whole {
-            (Claim::Same, by_digest.entry(digest(cycle)).or_default())
-        } else {
-            (Claim::Part, &mut Vec::new())
-        };
-        let candidates = match claim {
-            Claim::Same => &*of_digest,
-            Claim::Part => kept.get(..MOST_ORIGINALS).unwrap_or(&kept),
+        let digest = is_whole.then(|| digest(cycle));
+        let (claim, candidates) = match digest {
+            Some(digest) => (
+                Claim::Same,
+                by_digest.get(&digest).map_or(&[][..], Vec::as_slice),
+            ),
+            None => (Claim::Part, kept.get(..MOST_ORIGINALS).unwrap_or(&kept)),
         };
         let original = known
             .iter()
@@ -146,10 +146,12 @@ fn match_copies<'a>(
             diagnostics.push(reprint_kept_once(cycle, original));
             continue;
         }
-        of_digest.push((ix, cycle));
         if let Some((_, original)) = kept.first() {
             let what = first_difference(cycle, original, claim).unwrap_or("content");
             diagnostics.push(reprint_differs(cycle, original, what));
+        }
+        if let Some(digest) = digest {
+            by_digest.entry(digest).or_default().push((ix, cycle));
         }
         kept.push((ix, cycle));
     }
@@ -174,9 +176,7 @@ fn digest(cycle: &Cycle) -> u64 {
     );
     let mut hasher = DefaultHasher::new();
     said.hash(&mut hasher);
-    for used in &cycle.consumables {
-        (used.kind, &used.lot.value, used.use_count).hash(&mut hasher);
-    }
+    consumables(cycle).for_each(|used| used.hash(&mut hasher));
     for stage in &cycle.stages {
         (&stage.name, stage.began, stage.n_pulses).hash(&mut hasher);
     }
@@ -185,9 +185,7 @@ fn digest(cycle: &Cycle) -> u64 {
         let number = measured.printed_number() + 0.0;
         (at, number.to_bits()).hash(&mut hasher);
     }
-    for event in &cycle.events {
-        (event.at, &event.alarm, &event.text).hash(&mut hasher);
-    }
+    events(cycle).for_each(|event| event.hash(&mut hasher));
     hasher.finish()
 }
 
@@ -322,11 +320,8 @@ fn runs_along<T: PartialEq>(
     }
 }
 
-fn consumables(cycle: &Cycle) -> impl Iterator<Item = impl PartialEq> {
-    cycle
-        .consumables
-        .iter()
-        .map(|used| (used.kind, &used.lot.value, used.use_count))
+fn consumables(cycle: &Cycle) -> impl Iterator<Item = impl PartialEq + Hash> {
+    cycle.consumables.iter().map(ConsumableUse::said)
 }
 
 fn stages(cycle: &Cycle) -> impl Iterator<Item = (&StageName, Elapsed, &[Limit], Option<u32>)> {
@@ -345,7 +340,7 @@ fn readings(cycle: &Cycle) -> impl Iterator<Item = (Elapsed, Measured)> {
         .map(|reading| (reading.at, reading.measured))
 }
 
-fn events(cycle: &Cycle) -> impl Iterator<Item = impl PartialEq> {
+fn events(cycle: &Cycle) -> impl Iterator<Item = impl PartialEq + Hash> {
     cycle
         .events
         .iter()

@@ -15,16 +15,12 @@ pub(super) struct UnitNames {
     by_small: BTreeMap<String, UnitName>,
 }
 
-fn small(name: &UnitName) -> String {
-    name.as_str().trim().to_ascii_lowercase()
-}
-
 impl UnitNames {
     /// Takes a printed name. Of names that differ in capitals only, the first in order stands for the log's.
     pub(super) fn add(&mut self, name: &UnitName) {
         let known = self
             .by_small
-            .entry(small(name))
+            .entry(name.in_small_letters())
             .or_insert_with(|| name.clone());
         if name < known {
             *known = name.clone();
@@ -34,7 +30,7 @@ impl UnitNames {
     /// The printed name of a unit that the log names; the log's own where no printout has it.
     pub(super) fn printed(&self, written: &UnitName) -> UnitName {
         self.by_small
-            .get(&small(written))
+            .get(&written.in_small_letters())
             .unwrap_or(written)
             .clone()
     }

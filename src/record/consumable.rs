@@ -75,3 +75,10 @@ pub struct ConsumableUse {
     /// Which use of the supply it was.
     pub use_count: Option<UseCount>,
 }
+
+impl ConsumableUse {
+    /// What is said of it, wherever that stands: the same again is a copy.
+    pub fn said(&self) -> (ConsumableKind, &LotIdentity, Option<UseCount>) {
+        (self.kind, &self.lot.value, self.use_count)
+    }
+}

@@ -28,6 +28,14 @@ name! {
     /// The name of a unit (one sterilizer), unique within a department, such as `PL-1`.
     UnitName
 }
+
+impl UnitName {
+    /// The name in small letters: people write it in capitals or not, and mean one unit.
+    pub fn in_small_letters(&self) -> String {
+        self.0.trim().to_ascii_lowercase()
+    }
+}
+
 name! {
     /// The number of a load, unique within a department, such as `L26-0312-07`.
     LoadNumber

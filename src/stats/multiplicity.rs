@@ -91,15 +91,17 @@ pub fn adjust_beside_certain(
 mod tests {
     use super::*;
 
+    const ALL: [Adjustment; 5] = [
+        Adjustment::BenjaminiHochberg,
+        Adjustment::BenjaminiYekutieli,
+        Adjustment::Holm,
+        Adjustment::Hochberg,
+        Adjustment::Bonferroni,
+    ];
+
     #[test]
     fn comparisons_with_p_1_change_the_others_alike_whether_listed_or_counted() {
-        for adjustment in [
-            Adjustment::BenjaminiHochberg,
-            Adjustment::BenjaminiYekutieli,
-            Adjustment::Holm,
-            Adjustment::Hochberg,
-            Adjustment::Bonferroni,
-        ] {
+        for adjustment in ALL {
             let listed = adjust_p_values(&[0.04, 0.001, 0.2, 1.0, 1.0, 1.0], adjustment).unwrap();
             let counted = adjust_beside_certain(&[0.04, 0.001, 0.2], 3, adjustment).unwrap();
             assert_eq!(listed[..3], counted);
@@ -108,13 +110,7 @@ mod tests {
 
     #[test]
     fn none_stays_none_and_bad_ones_are_refused() {
-        for adjustment in [
-            Adjustment::BenjaminiHochberg,
-            Adjustment::BenjaminiYekutieli,
-            Adjustment::Holm,
-            Adjustment::Hochberg,
-            Adjustment::Bonferroni,
-        ] {
+        for adjustment in ALL {
             assert_eq!(adjust_p_values(&[], adjustment), Ok(Vec::new()));
             assert_eq!(adjust_p_values(&[0.3], adjustment), Ok(vec![0.3]));
             assert!(adjust_p_values(&[f64::NAN], adjustment).is_err());

@@ -218,7 +218,7 @@ impl<'a> ByUnit<'a> {
         let mut loads: BTreeMap<_, Vec<_>> = BTreeMap::new();
         for (at, load) in history.loads.iter().enumerate() {
             if let Some(unit) = &load.unit {
-                let of_unit = loads.entry(unit.0.to_ascii_lowercase());
+                let of_unit = loads.entry(unit.in_small_letters());
                 of_unit.or_default().push((LoadIx(at), load));
             }
         }
@@ -226,7 +226,7 @@ impl<'a> ByUnit<'a> {
     }
 
     fn loads_of(&self, unit: &Unit) -> &[(LoadIx, &'a Load)] {
-        let loads = self.loads.get(&unit.name.0.to_ascii_lowercase());
+        let loads = self.loads.get(&unit.name.in_small_letters());
         loads.map_or(&[], Vec::as_slice)
     }
 }

@@ -1,10 +1,9 @@
 //! Does no other unit's load carry the same number at about the same time?
 
-use crate::judge::case::Case;
+use crate::judge::case::{Case, near};
 use crate::judge::decision::Evidence;
 use crate::judge::rulebook::{Effect, Finding, Parameter, Rule, RuleId, Source, Verdict};
 use crate::reconcile::history::LoadIx;
-use chrono::NaiveDateTime;
 
 /// Does no other unit's load carry the same number at about the same time?
 pub static RULE: Rule = Rule {
@@ -38,11 +37,7 @@ fn evaluate(case: &Case<'_>) -> Verdict {
         return Verdict::NotAsked;
     };
     let seconds = case.number(&RULE, &HOURS) * 3_600.0;
-    let is_far =
-        |at: NaiveDateTime| at.signed_duration_since(began).abs().as_seconds_f64() > seconds;
-    let first = same.partition_point(|(at, _)| *at < began && is_far(*at));
-    let near = same.get(first..).unwrap_or_default().iter();
-    let near = near.take_while(|(at, _)| *at <= began || !is_far(*at));
+    let near = near(same, began, |apart| apart.as_seconds_f64() <= seconds);
     let others = near.filter_map(|(at, ix)| {
         let other_unit = case.index.load(*ix)?.unit.as_ref()?;
         let is_other = *ix != case.ix && other_unit != unit;

@@ -7,7 +7,8 @@
 use super::column::{COLUMNS, OPENING};
 use crate::measure::quantity::Duration;
 use crate::measure::unit::DurationUnit;
-use crate::parse::printout::write::{decimal_text, offset_text, one_line, scan_text, typed_lot};
+use crate::parse::printout::write::{decimal_text, offset_text, scan_text, typed_lot};
+use crate::parse::text::one_line;
 use crate::record::Spanned;
 use crate::record::consumable::LotIdentity;
 use crate::record::entry::{Entry, EntryBody};

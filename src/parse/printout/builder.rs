@@ -11,7 +11,7 @@ use crate::diagnose::{Diagnostic, Span};
 use crate::parse::Strictness;
 use crate::parse::token::DecimalMark;
 use crate::record::Spanned;
-use crate::record::consumable::{ConsumableKind, ConsumableUse, LotIdentity, UseCount};
+use crate::record::consumable::ConsumableUse;
 use crate::record::cycle::{
     Checksum, Cycle, Elapsed, Event, Inference, Purpose, Reading, Stage, StageName,
 };
@@ -40,8 +40,6 @@ pub struct CycleBuilder {
     decimal_comma_said: bool,
     /// The purpose as printed, which the cycle has only as a value.
     purpose: Option<Spanned<Purpose>>,
-    /// The consumables so far, without the places where they stand.
-    consumables: BTreeSet<(ConsumableKind, LotIdentity, Option<UseCount>)>,
     /// Room for the readings of the next stage.
     room: Vec<Reading>,
 }
@@ -55,7 +53,6 @@ impl CycleBuilder {
             strictness,
             decimal_comma_said: false,
             purpose: None,
-            consumables: BTreeSet::new(),
             room: Vec::new(),
         }
     }
@@ -333,15 +330,9 @@ impl CycleBuilder {
         self.cycle.events.push(event);
     }
 
-    /// Adds a consumable, unless a page header repeats it.
+    /// Adds a consumable.
     pub fn push_consumable(&mut self, consumable: ConsumableUse) {
-        let lot = consumable.lot.value.clone();
-        let is_new = self
-            .consumables
-            .insert((consumable.kind, lot, consumable.use_count));
-        if is_new {
-            self.cycle.consumables.push(consumable);
-        }
+        self.cycle.consumables.push(consumable);
     }
 
     /// Counts a line as part of the cycle.
@@ -406,6 +397,7 @@ impl CycleBuilder {
         self.fit_last_stage();
         self.cycle.stages.shrink_to_fit();
         self.cycle.events.shrink_to_fit();
+        drop_repeated(&mut self.cycle.consumables);
         self.cycle.consumables.shrink_to_fit();
         self.cycle.inferences.shrink_to_fit();
         (self.cycle, self.room)
@@ -489,6 +481,17 @@ pub fn refused(code: Code, span: Span) -> Diagnostic {
         span,
         format!("strict mode refuses this line: it would need `{code}`"),
     )
+}
+
+/// Leaves out consumables that a page header repeats.
+fn drop_repeated(consumables: &mut Vec<ConsumableUse>) {
+    let mut said = BTreeSet::new();
+    let are_new: Vec<bool> = consumables
+        .iter()
+        .map(|consumable| said.insert(consumable.said()))
+        .collect();
+    let mut are_new = are_new.into_iter();
+    consumables.retain(|_| are_new.next() == Some(true));
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 
 use crate::measure::quantity::{Datum, Duration, LeakRate, Pressure, Temperature};
 use crate::parse::fault::looks_cut;
-use crate::parse::text::is_name;
+use crate::parse::text::{is_name, one_line};
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableUse, LotIdentity};
 use crate::record::cycle::{
@@ -302,13 +302,12 @@ impl<W: io::Write> Lines<'_, W> {
             None => self.line(&format!("event: {clock}, {text}")),
             Some(cause) if text.is_empty() => {
                 let word = one_word(cause.word());
-                let line = format!("alarm: {clock}, {word}");
-                // A cause that only begins as a known one does would be taken for half of it.
+                let mut line = format!("alarm: {clock}, {word}");
+                // Where it begins as a known cause does, it would be taken for half of that; a second space widens the line.
                 if matches!(cause, Cause::Other(_)) && looks_cut(&line) {
-                    self.line(&format!("alarm: {clock},  {word}"))
-                } else {
-                    self.line(&line)
+                    line = format!("alarm: {clock},  {word}");
                 }
+                self.line(&line)
             }
             Some(cause) => self.line(&format!(
                 "alarm: {clock}, {}, {text}",
@@ -498,11 +497,6 @@ pub(in crate::parse) fn offset_text(stamp: &Stamp) -> String {
             format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
         }
     }
-}
-
-/// Text on one line: control characters become spaces, and none stand at its ends.
-pub(in crate::parse) fn one_line(text: &str) -> String {
-    text.replace(char::is_control, " ").trim_ascii().to_owned()
 }
 
 /// Text as one word: blanks and commas, which would end it, become hyphens.
