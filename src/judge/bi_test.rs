@@ -6,6 +6,7 @@
 
 use super::case::{Case, Index, Seen, lot_number, role};
 use super::policy::{BiFrequency, BiPer, BiSchedule};
+use super::sight::Sight;
 use crate::measure::count::Counting;
 use crate::reconcile::history::{EntryIx, Load, LoadIx};
 use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
@@ -80,13 +81,13 @@ pub fn incubated(vial: &Seen<'_, BiResult>) -> Option<NaiveDateTime> {
         })
 }
 
-/// What the control of a test shows: the controls of its own load first, then those of other loads within a day.
-pub fn find_control<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResult>) -> Control {
-    let own: Vec<_> = case
-        .bis_of(load)
-        .into_iter()
-        .filter(|vial| role(vial.says) == Some(BiRole::Control))
-        .collect();
+/// What the control of a test shows: the controls of its own load first, which are given, then those of other loads within
+/// a day.
+pub fn find_control<'a>(
+    sight: &Sight<'a>,
+    own: &[Seen<'a, BiResult>],
+    test: &Seen<'a, BiResult>,
+) -> Control {
     let lot = lot_number(test.says);
     let at = incubated(test);
     let near = |other: Option<NaiveDateTime>| match (at, other) {
@@ -103,7 +104,7 @@ pub fn find_control<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResul
     if let Some(control) = weigh(fitting.iter().map(|vial| (vial.ix, growth(vial.says)))) {
         return control;
     }
-    let controls = lot.and_then(|lot| case.index.controls.get(lot));
+    let controls = lot.and_then(|lot| sight.index.controls.get(lot));
     let mut around: Vec<EntryIx> = controls
         .zip(at)
         .into_iter()
@@ -111,17 +112,9 @@ pub fn find_control<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResul
         .collect();
     around.sort_unstable();
     let elsewhere = around.into_iter().filter_map(|ix| {
-        let known = case.index.entry(ix)?;
-        let EntryBody::Bi(bi) = &known.entry.body else {
-            return None;
-        };
-        let vial = Seen {
-            ix,
-            known,
-            says: bi,
-        };
-        let seen = near(incubated(&vial)) && case.had_come(vial.written());
-        seen.then_some((ix, growth(bi)))
+        let vial = sight.index.bi(ix)?;
+        let seen = near(incubated(&vial)) && sight.had_come(vial.written());
+        seen.then_some((ix, growth(vial.says)))
     });
     // An entry of incubation that a later one completes is passed over: the reading stands beside it.
     let mut elsewhere: Vec<_> = elsewhere.collect();
@@ -137,6 +130,13 @@ pub fn find_control<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResul
     }
 }
 
+fn of_role<'a>(vials: &[Seen<'a, BiResult>], wanted: BiRole) -> Vec<Seen<'a, BiResult>> {
+    let vials = vials.iter().copied();
+    vials
+        .filter(|vial| role(vial.says) == Some(wanted))
+        .collect()
+}
+
 fn growth(bi: &BiResult) -> Option<BiGrowth> {
     bi.growth.as_ref().map(|growth| growth.value)
 }
@@ -144,9 +144,10 @@ fn growth(bi: &BiResult) -> Option<BiGrowth> {
 /// The tests of the load of the case, with what their controls show.
 pub fn find_controls<'k, 'a>(case: &'k Case<'a>) -> &'k [(Seen<'a, BiResult>, Control)] {
     case.keep_all(&case.kept.controls, || {
+        let own = of_role(&case.sight.bis_of(case.load), BiRole::Control);
         let tests = case.bi_tests().iter();
         tests
-            .map(|test| (*test, find_control(case, case.load, test)))
+            .map(|test| (*test, find_control(&case.sight, &own, test)))
             .collect()
     })
 }
@@ -200,35 +201,64 @@ pub fn hours_between(from: NaiveDateTime, to: NaiveDateTime) -> f64 {
     to.signed_duration_since(from).as_seconds_f64() / 3_600.0
 }
 
-/// What a test of a load proves.
-pub fn find_standing<'a>(case: &Case<'a>, load: &'a Load, test: &Seen<'a, BiResult>) -> Standing {
-    weigh_test(case, test, || find_control(case, load, test))
+/// What a test proves, as long as no record comes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    standing: Standing,
+    /// Since when a test without a result has been in incubation: beyond the longest it proves nothing.
+    open_since: Option<NaiveDateTime>,
+}
+
+impl Weighed {
+    fn for_good(standing: Standing) -> Self {
+        Weighed {
+            standing,
+            open_since: None,
+        }
+    }
+
+    /// What it proves at a moment.
+    pub fn at(&self, sight: &Sight<'_>, schedule: Option<&BiSchedule>) -> Standing {
+        match (self.open_since, schedule) {
+            (Some(began), Some(schedule))
+                if sight.has_passed(began, schedule.max_incubation_hours) =>
+            {
+                Standing::Proves(Nothing::NeverRead)
+            }
+            _ => self.standing.clone(),
+        }
+    }
+
+    /// What it proves before its time to be read has passed.
+    pub fn at_first(&self) -> &Standing {
+        &self.standing
+    }
 }
 
 /// What a test proves. Where it grew, nothing is asked of its control.
 fn weigh_test(
-    case: &Case<'_>,
+    schedule: Option<&BiSchedule>,
     test: &Seen<'_, BiResult>,
     control: impl FnOnce() -> Control,
-) -> Standing {
-    let Some(schedule) = case.schedule() else {
-        return match growth(test.says) {
-            Some(BiGrowth::Growth) => Standing::Growth,
-            _ => Standing::Proves(Nothing::Timing),
-        };
-    };
-    let Some(result) = growth(test.says) else {
-        // Without a control of its lot no result of it will ever count.
-        return match control() {
-            _ if is_overdue(case, schedule, test) => Standing::Proves(Nothing::NeverRead),
-            Control::Grew(_) | Control::Pending(_) => Standing::Pending,
-            _ => Standing::Proves(Nothing::Control),
-        };
-    };
-    if result == BiGrowth::Growth {
-        return Standing::Growth;
+) -> Weighed {
+    let result = growth(test.says);
+    if result == Some(BiGrowth::Growth) {
+        return Weighed::for_good(Standing::Growth);
     }
-    match (control(), find_timing(schedule, test)) {
+    let Some(schedule) = schedule else {
+        return Weighed::for_good(Standing::Proves(Nothing::Timing));
+    };
+    if result.is_none() {
+        return Weighed {
+            // Without a control of its lot no result of it will ever count.
+            standing: match control() {
+                Control::Grew(_) | Control::Pending(_) => Standing::Pending,
+                _ => Standing::Proves(Nothing::Control),
+            },
+            open_since: incubated(test),
+        };
+    }
+    Weighed::for_good(match (control(), find_timing(schedule, test)) {
         (Control::NoGrowth(_) | Control::OtherLot(_) | Control::Missing, _) => {
             Standing::Proves(Nothing::Control)
         }
@@ -236,33 +266,49 @@ fn weigh_test(
         // Read before its time, it can be incubated on.
         (_, Timing::TooEarly(_) | Timing::Unknown) | (Control::Pending(_), _) => Standing::Pending,
         (Control::Grew(_), Timing::Right) => Standing::Satisfactory,
-    }
-}
-
-/// Whether the longest incubation of a vial without a result has passed.
-pub fn is_overdue(case: &Case<'_>, schedule: &BiSchedule, vial: &Seen<'_, BiResult>) -> bool {
-    incubated(vial).is_some_and(|began| case.has_passed(began, schedule.max_incubation_hours))
+    })
 }
 
 /// The tests of the load of the case, of its last run, with what they prove.
 pub fn find_own_tests<'k, 'a>(case: &'k Case<'a>) -> &'k [(Seen<'a, BiResult>, Standing)] {
     case.keep_all(&case.kept.tests, || {
+        let schedule = case.schedule();
         let tests = find_controls(case).iter();
         tests
-            .map(|(test, control)| (*test, weigh_test(case, test, || control.clone())))
+            .map(|(test, control)| {
+                let weighed = weigh_test(schedule, test, || control.clone());
+                (*test, weighed.at(&case.sight, schedule))
+            })
             .collect()
     })
 }
 
-/// The tests of another load, with what they prove.
-pub fn find_tests_of<'a>(case: &Case<'a>, other: LoadIx) -> Vec<(Seen<'a, BiResult>, Standing)> {
-    let Some(load) = case.index.load(other) else {
-        return Vec::new();
-    };
-    let vials = case.bis_of(load).into_iter();
-    vials
-        .filter(|vial| role(vial.says) == Some(BiRole::Test))
-        .map(|test| (test, find_standing(case, load, &test)))
+/// The tests of a load, of all its runs, with what they prove as long as no record comes.
+pub fn weigh_tests_of<'a>(
+    sight: &Sight<'a>,
+    schedule: Option<&BiSchedule>,
+    load: &Load,
+) -> Vec<(Seen<'a, BiResult>, Weighed)> {
+    let vials = sight.bis_of(load);
+    let own = of_role(&vials, BiRole::Control);
+    let tests = of_role(&vials, BiRole::Test).into_iter();
+    tests
+        .map(|test| {
+            let control = || find_control(sight, &own, &test);
+            (test, weigh_test(schedule, &test, control))
+        })
+        .collect()
+}
+
+/// The tests of a load, of all its runs, with what they prove.
+pub fn find_tests_of<'a>(
+    sight: &Sight<'a>,
+    schedule: Option<&BiSchedule>,
+    load: &Load,
+) -> Vec<(Seen<'a, BiResult>, Standing)> {
+    let tests = weigh_tests_of(sight, schedule, load).into_iter();
+    tests
+        .map(|(test, weighed)| (test, weighed.at(sight, schedule)))
         .collect()
 }
 
@@ -305,24 +351,28 @@ fn look_for_cover<'a>(case: &Case<'a>) -> Option<Seen<'a, BiResult>> {
         BiFrequency::Daily => false,
         BiFrequency::Never | BiFrequency::EveryLoad => return None,
     };
-    let loads = case.index.bi_loads_of_unit.get(&unit.name)?;
+    let of_unit = case.index.bi_loads_of_unit.get(&unit.name)?;
     let earliest = if weekly {
         week_before(began)
     } else {
         began.date().and_time(chrono::NaiveTime::MIN)
     };
-    let first = loads.partition_point(|(at, _)| *at < earliest);
-    let within = loads.get(first..)?.iter().take_while(|(at, _)| {
+    let is_within = |at: NaiveDateTime| {
         if weekly {
-            *at <= began
+            at <= began
         } else {
-            at.date() == began.date()
+            at.date() <= began.date()
         }
-    });
-    within
-        .filter(|(_, ix)| *ix != case.ix)
-        .filter(|(_, ix)| schedule.per == BiPer::Unit || same_program(case, *ix) == Some(true))
-        .flat_map(|(_, ix)| find_tests_of(case, *ix))
+    };
+    let from = of_unit.loads.partition_point(|(at, _)| *at < earliest);
+    let to = of_unit.loads.partition_point(|(at, _)| is_within(*at));
+    let courses = of_unit.courses(case.index, Some(schedule));
+    courses
+        .get()?
+        .covering(from..to)
+        .filter(|load| load.ix() != case.ix)
+        .filter(|load| schedule.per == BiPer::Unit || same_program(case, load.ix()) == Some(true))
+        .flat_map(|load| load.tests(&case.sight, Some(schedule)))
         .find(|(_, standing)| !matches!(standing, Standing::Proves(_)))
         .map(|(test, _)| test)
 }

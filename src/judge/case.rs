@@ -3,11 +3,13 @@
 //! Knows nothing of rules or decisions. A load that was run again is seen as it last went: indicators of an earlier run
 //! are left out. Read [`Case`] first; [`Index`] is what all cases of a history share.
 
-use super::bi_test::{Control, Standing, hours_between};
+use super::bi_course::BiLoads;
+use super::bi_test::{Control, Standing};
 use super::decision::{DecisionStep, Evidence, RecordIx};
 use super::holds::{Holds, Kept, is_no_earlier};
 use super::policy::{BiFrequency, BiSchedule, Policy};
 use super::rulebook::{DefaultValue, Parameter, Rule, Value, Verdict};
+use super::sight::Sight;
 use super::used_lot::{LotEntry, UsedLot};
 use crate::diagnose::Span;
 use crate::reconcile::history::{
@@ -21,7 +23,6 @@ use crate::record::entry::{
 use crate::record::name::{LoadNumber, LotNumber, UnitName};
 use chrono::{NaiveDateTime, TimeDelta};
 use std::borrow::Cow;
-use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// What all cases of a history share: where to find records that lie outside the load.
@@ -39,7 +40,7 @@ pub struct Index<'a> {
     /// Loads of a unit, in order of the moments at which they began; those without one are left out.
     pub loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// The loads of those that have an entry of a biological indicator.
-    pub bi_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
+    pub bi_loads_of_unit: BTreeMap<&'a UnitName, BiLoads>,
     /// The loads of those in which a test grew, by any entry.
     pub growth_loads_of_unit: BTreeMap<&'a UnitName, Vec<(NaiveDateTime, LoadIx)>>,
     /// Loads of which no record names the unit, in order.
@@ -203,6 +204,7 @@ impl<'a> Index<'a> {
                         .bi_loads_of_unit
                         .entry(unit)
                         .or_default()
+                        .loads
                         .push((began, ix));
                 }
                 if load.bis.iter().any(|ix| index.is_growth(*ix)) {
@@ -221,7 +223,7 @@ impl<'a> Index<'a> {
             .loads_by_number
             .values_mut()
             .chain(index.loads_of_unit.values_mut())
-            .chain(index.bi_loads_of_unit.values_mut())
+            .chain(index.bi_loads_of_unit.values_mut().map(|of| &mut of.loads))
             .chain(index.growth_loads_of_unit.values_mut())
         {
             loads.sort_unstable();
@@ -235,11 +237,10 @@ impl<'a> Index<'a> {
     }
 
     fn is_growth(&self, ix: EntryIx) -> bool {
-        matches!(
-            self.entry(ix).map(|known| &known.entry.body),
-            Some(EntryBody::Bi(bi)) if role(bi) == Some(BiRole::Test)
-                && bi.growth.as_ref().is_some_and(|growth| growth.value == BiGrowth::Growth)
-        )
+        self.bi(ix).is_some_and(|bi| {
+            let growth = bi.says.growth.as_ref().map(|growth| growth.value);
+            role(bi.says) == Some(BiRole::Test) && growth == Some(BiGrowth::Growth)
+        })
     }
 
     /// A load.
@@ -255,6 +256,15 @@ impl<'a> Index<'a> {
     /// An entry.
     pub fn entry(&self, ix: EntryIx) -> Option<&'a KnownEntry> {
         self.history.entries.get(ix.0)
+    }
+
+    /// An entry of a biological indicator. `None` if it is another.
+    pub fn bi(&self, ix: EntryIx) -> Option<Seen<'a, BiResult>> {
+        let known = self.entry(ix)?;
+        match &known.entry.body {
+            EntryBody::Bi(says) => Some(Seen { ix, known, says }),
+            _ => None,
+        }
     }
 
     /// When a load began: its last cycle, else its first moment.
@@ -345,13 +355,11 @@ pub struct Case<'a> {
     pub load: &'a Load,
     /// The load's cycles that had come, in order.
     pub cycles: Vec<(CycleIx, &'a KnownCycle)>,
-    /// Records that came later than this are not seen. `None`: all are.
-    cutoff: Option<NaiveDateTime>,
+    /// The records as they stand at its moment. What a rule asks has to go through it, or its answer is not known to end.
+    pub(super) sight: Sight<'a>,
     earlier: Vec<DecisionStep>,
     /// How long the load's cycles are those.
     cycles_hold: Holds,
-    /// How long all holds that was asked since an answer was begun.
-    holds: Cell<Holds>,
     /// What more than one rule asks.
     pub(super) kept: Facts<'a>,
 }
@@ -417,10 +425,9 @@ impl<'a> Case<'a> {
             ix,
             load,
             cycles: Vec::new(),
-            cutoff,
+            sight: Sight::at(index, cutoff),
             earlier,
             cycles_hold: Holds::ForEver,
-            holds: Cell::new(Holds::ForEver),
             kept: Facts::default(),
         };
         case.look_for_cycles();
@@ -430,7 +437,7 @@ impl<'a> Case<'a> {
     fn look_for_cycles(&mut self) {
         let cycles = self.load.cycles.iter();
         let known = cycles.filter_map(|ix| Some((*ix, self.index.cycle(*ix)?)));
-        let (cycles, holds) = self.note_holds(|| {
+        let (cycles, holds) = self.sight.note_holds(|| {
             known
                 .filter(|(_, known)| self.had_come(cycle_came(known)))
                 .collect()
@@ -440,8 +447,8 @@ impl<'a> Case<'a> {
 
     /// The same case as its records stood at another moment. What is known already and holds there is not found again.
     pub(super) fn go_on_to(&mut self, cutoff: Option<NaiveDateTime>) {
-        let is_later = is_no_earlier(cutoff, self.cutoff);
-        self.cutoff = cutoff;
+        let is_later = is_no_earlier(cutoff, self.sight.cutoff());
+        self.sight.go_on_to(cutoff);
         if is_later && self.cycles_hold.at(cutoff) {
             self.kept.go_on_to(cutoff);
         } else {
@@ -457,32 +464,15 @@ impl<'a> Case<'a> {
 
     /// Something that is found out about the case, and how long it holds.
     pub(super) fn note_how_long<T>(&self, find: impl FnOnce() -> T) -> (T, Holds) {
-        let (found, holds) = self.note_holds(find);
+        let (found, holds) = self.sight.note_holds(find);
         (found, holds.min(self.cycles_hold))
-    }
-
-    fn note_holds<T>(&self, find: impl FnOnce() -> T) -> (T, Holds) {
-        let outside = self.holds.replace(Holds::ForEver);
-        let found = find();
-        (found, self.holds.replace(outside))
     }
 
     /// What is kept; found now, if nothing is.
     pub(super) fn keep<'k, T>(&self, kept: &'k Kept<T>, find: impl FnOnce() -> T) -> &'k T {
-        let (found, holds) = kept.or_find(|| self.note_holds(find));
-        self.hold(holds);
+        let (found, holds) = kept.or_find(|| self.sight.note_holds(find));
+        self.sight.hold(holds);
         found
-    }
-
-    /// What is being answered holds no longer than this.
-    fn hold(&self, holds: Holds) {
-        self.holds.set(self.holds.get().min(holds));
-    }
-
-    /// Records that came later than this are not seen. `None`: all are. It is for those who make cases: what a rule
-    /// asks has to go through [`had_come`](Case::had_come) and [`has_passed`](Case::has_passed).
-    pub(super) fn cutoff(&self) -> Option<NaiveDateTime> {
-        self.cutoff
     }
 
     /// The same for a list.
@@ -516,36 +506,14 @@ impl<'a> Case<'a> {
         before.next()
     }
 
-    /// Whether a moment lies before the cutoff; what has no moment always counts.
+    /// As [`Sight::had_come`].
     pub fn had_come(&self, moment: Option<NaiveDateTime>) -> bool {
-        match (moment, self.cutoff) {
-            (Some(moment), Some(cutoff)) if moment > cutoff => {
-                self.hold(Holds::Before(moment));
-                false
-            }
-            _ => true,
-        }
+        self.sight.had_come(moment)
     }
 
-    /// Whether more than so many hours have passed between a moment and the latest that is known: the cutoff, else the
-    /// newest record.
+    /// As [`Sight::has_passed`].
     pub fn has_passed(&self, since: NaiveDateTime, hours: f64) -> bool {
-        let Some(latest) = self.latest_moment() else {
-            return false;
-        };
-        let passed = hours_between(since, latest) > hours;
-        if !passed {
-            // A second early, as the hours need not be whole seconds; a number beyond all dates holds for now.
-            let end = TimeDelta::try_seconds(((hours * 3_600.0) as i64).saturating_sub(1))
-                .and_then(|length| since.checked_add_signed(length));
-            self.hold(end.map_or(Holds::Now, Holds::Before));
-        }
-        passed
-    }
-
-    /// The latest moment that is known: the cutoff, else the newest record.
-    pub(super) fn latest_moment(&self) -> Option<NaiveDateTime> {
-        self.cutoff.or(self.index.newest)
+        self.sight.has_passed(since, hours)
     }
 
     /// The cycle as the load last went.
@@ -600,25 +568,6 @@ impl<'a> Case<'a> {
             .map(|program| program.value.as_str())
     }
 
-    fn seen<T>(
-        &self,
-        list: &[EntryIx],
-        says: impl Fn(&'a EntryBody) -> Option<&'a T>,
-    ) -> Vec<Seen<'a, T>> {
-        list.iter()
-            .filter_map(|ix| {
-                let known = self.index.entry(*ix)?;
-                let says = says(&known.entry.body)?;
-                self.had_come(known.written.map(|moment| moment.local))
-                    .then_some(Seen {
-                        ix: *ix,
-                        known,
-                        says,
-                    })
-            })
-            .collect()
-    }
-
     /// Whether something that happened at a moment belongs to the load as it last went.
     pub fn is_of_last_run(&self, moment: Option<NaiveDateTime>) -> bool {
         if self.cycles.len() < 2 {
@@ -637,7 +586,7 @@ impl<'a> Case<'a> {
     /// The entries that put it into a unit.
     pub fn starts(&self) -> &[Seen<'a, LoadStart>] {
         self.keep_all(&self.kept.starts, || {
-            self.seen(&self.load.starts, |body| match body {
+            self.sight.entries(&self.load.starts, |body| match body {
                 EntryBody::Load(start) => Some(start),
                 _ => None,
             })
@@ -647,7 +596,7 @@ impl<'a> Case<'a> {
     /// Its contents.
     pub fn contents(&self) -> &[Seen<'a, Content>] {
         self.keep_all(&self.kept.contents, || {
-            self.seen(&self.load.contents, |body| match body {
+            self.sight.entries(&self.load.contents, |body| match body {
                 EntryBody::Content(content) => Some(content),
                 _ => None,
             })
@@ -657,7 +606,7 @@ impl<'a> Case<'a> {
     /// Its chemical indicators, of the last run.
     pub fn cis(&self) -> &[Seen<'a, CiResult>] {
         self.keep_all(&self.kept.cis, || {
-            let mut cis = self.seen(&self.load.cis, |body| match body {
+            let mut cis = self.sight.entries(&self.load.cis, |body| match body {
                 EntryBody::Ci(ci) => Some(ci),
                 _ => None,
             });
@@ -669,37 +618,13 @@ impl<'a> Case<'a> {
     /// Its biological indicators, of the last run: each vial once, as far as it was known.
     pub fn bis(&self) -> &[Seen<'a, BiResult>] {
         self.keep_all(&self.kept.bis, || {
-            let mut bis = self.bis_of(self.load);
+            let mut bis = self.sight.bis_of(self.load);
             bis.retain(|bi| {
                 let incubated = bi.says.incubated.as_ref().map(|at| at.value.local);
                 self.is_of_last_run(incubated.or(bi.written()))
             });
             bis
         })
-    }
-
-    /// The vials of any load, each once, as far as they were known.
-    pub fn bis_of(&self, load: &'a Load) -> Vec<Seen<'a, BiResult>> {
-        let says = |body: &'a EntryBody| match body {
-            EntryBody::Bi(bi) => Some(bi),
-            _ => None,
-        };
-        let mut latest = self.seen(&load.bis, says);
-        if latest.len() == load.bis.len() {
-            return latest;
-        }
-        // Some readings had not come yet: their vials are known by the entry of incubation alone.
-        let mut open = self.seen(&load.superseded_bis, says);
-        for read in &latest {
-            if read.says.growth.is_some()
-                && let Some(at) = open.iter().position(|put| completes(read.says, put.says))
-            {
-                open.remove(at);
-            }
-        }
-        latest.append(&mut open);
-        latest.sort_by_key(|bi| bi.ix);
-        latest
     }
 
     /// The tests among its biological indicators. A vial of unknown role is none.
@@ -714,7 +639,7 @@ impl<'a> Case<'a> {
     /// What people decided, in order: release, hold and recall entries of the last run.
     pub fn decisions(&self) -> &[Seen<'a, EntryBody>] {
         self.keep_all(&self.kept.decisions, || {
-            let mut decisions = self.seen(&self.load.decisions, Some);
+            let mut decisions = self.sight.entries(&self.load.decisions, Some);
             decisions.retain(|one| self.is_of_last_run(one.written()));
             decisions
         })
@@ -799,16 +724,4 @@ impl<'a> Case<'a> {
             None => Evidence::absent(words),
         }
     }
-}
-
-/// Whether a reading may be of the vial that an earlier entry put to incubation: nothing that both say differs. The
-/// same question is asked by `reconcile`, which has all entries; here some have not come yet.
-fn completes(read: &BiResult, put: &BiResult) -> bool {
-    fn agree<T: PartialEq>(a: Option<T>, b: Option<T>) -> bool {
-        !matches!((a, b), (Some(a), Some(b)) if a != b)
-    }
-    let incubated = |bi: &BiResult| bi.incubated.as_ref().map(|at| at.value);
-    agree(role(read), role(put))
-        && agree(lot_number(read), lot_number(put))
-        && agree(incubated(read), incubated(put))
 }

@@ -67,7 +67,7 @@ fn judge_load(
     // Time alone may have moved it since: an indicator that no one read becomes overdue.
     case.go_on_to(as_of);
     let (decision, rules) = hearing.ask(&case);
-    let since = case.latest_moment();
+    let since = case.sight.latest_moment();
     note_if_moved(&mut case, since, decision, rules, &[]);
     let released_by = case.releases().iter().map(|one| one.ix).collect();
     let (hits, met) = hearing.into_answers();
@@ -160,7 +160,7 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
         .unit
         .as_ref()
         .and_then(|unit| index.bi_loads_of_unit.get(unit))
-        .map(|loads| super::bi_test::loads_around(index, loads, began, ix))
+        .map(|of| super::bi_test::loads_around(index, &of.loads, began, ix))
         .unwrap_or_default();
     // A control belongs to tests that were put to incubation within a day of it, and those soon after their load began.
     let near = TimeDelta::hours(48);

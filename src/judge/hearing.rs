@@ -74,15 +74,15 @@ impl Hearing {
     pub fn ask(&mut self, case: &Case<'_>) -> (Decision, Vec<RuleId>) {
         let is_later = self
             .asked_at
-            .is_some_and(|before| is_no_earlier(case.cutoff(), before));
+            .is_some_and(|before| is_no_earlier(case.sight.cutoff(), before));
         let mut all_hold = Holds::ForEver;
         for answer in &mut self.answers {
-            if !(is_later && answer.holds.at(case.cutoff())) {
+            if !(is_later && answer.holds.at(case.sight.cutoff())) {
                 (answer.verdict, answer.holds) = case.ask(answer.rule);
             }
             all_hold = all_hold.min(answer.holds);
         }
-        self.asked_at = Some(case.cutoff());
+        self.asked_at = Some(case.sight.cutoff());
         let (weighed, holds) = case.note_how_long(|| self.weigh(case));
         self.holds = all_hold.min(holds);
         weighed

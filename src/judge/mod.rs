@@ -4,6 +4,7 @@
 //! argument. A decision says what the records support; people release. Read [`decision::Judgement`] first, then
 //! [`judge_history`].
 
+pub mod bi_course;
 pub mod bi_test;
 pub mod case;
 pub mod decide;
@@ -16,6 +17,7 @@ pub mod publication;
 pub mod recall;
 pub mod rulebook;
 pub mod rules;
+pub mod sight;
 pub mod spore;
 pub mod stages;
 pub mod steam_band;

@@ -320,10 +320,13 @@ pub fn find_recalls(
             let Step::Run(run) = step else { continue };
             let Bi::Growth(vials) = &run.bi else { continue };
             placed.extend(vials);
-            let recall = site.draw_scope(unit, &steps, at, run, vials);
+            let (recall, within) = site.draw_scope(unit, &steps, at, run, vials);
+            let within = within.of(&steps);
             match recalls.last_mut() {
-                Some(last) if is_same_scope(last, &recall) => merge(last, recall),
-                _ => recalls.push(recall),
+                Some(last) if is_same_scope(last, &recall) => {
+                    site.merge(last, recall, within);
+                }
+                _ => recalls.push(site.fill(unit, recall, within)),
             }
         }
     }
@@ -345,20 +348,6 @@ fn is_same_scope(a: &Recall, b: &Recall) -> bool {
         (a, b) => a == b,
     };
     a.unit == b.unit && a.per == b.per && a.start == b.start && same_end
-}
-
-/// Takes the later of two growing indicators into the scope of the earlier: the path that reaches further counts, and
-/// what ends the scope has to come after the later one.
-fn merge(scope: &mut Recall, later: Recall) {
-    scope.growths.extend(later.growths);
-    scope.end = later.end;
-    let reaches_further = !matches!(scope.path, Path::Everything(_))
-        || matches!(later.path, Path::Everything(WhyEverything::Fault { .. }));
-    if reaches_further {
-        scope.path = later.path;
-        scope.rows = later.rows;
-        scope.policy = later.policy;
-    }
 }
 
 /// The word that a policy has for one of the parameters of a scope.
@@ -399,6 +388,7 @@ impl<'a> Site<'a> {
         }
     }
 
+    /// The scope of an indicator that grew, without what it holds, and where it lies among the steps.
     fn draw_scope(
         &self,
         unit: &Unit,
@@ -406,7 +396,7 @@ impl<'a> Site<'a> {
         at: usize,
         run: &Run,
         vials: &[EntryIx],
-    ) -> Recall {
+    ) -> (Recall, Extent) {
         let load = run.load.and_then(|ix| self.index.load(ix));
         let (policy_ix, _) = self.policy_of(load);
         let policy = self.book.policies.get(policy_ix.0);
@@ -462,25 +452,12 @@ impl<'a> Site<'a> {
         };
         let process = run.process.or(unit.process);
         let path = self.find_path(process, policy, run, &around, &per);
-        let mut rows = Vec::new();
-        let mut not_ending = Vec::new();
-        for step in within {
-            match step {
-                Step::Run(run) if is_in(run, &per) => {
-                    not_ending.extend(why_not_ending(run, &per));
-                    rows.push(self.row_of(run, &path));
-                }
-                Step::Missing(missing) => rows.push(Row::Missing(missing.clone())),
-                Step::Run(_) | Step::Test { .. } => {}
-            }
-        }
         let growths = vials.iter().map(|entry| Growth {
             entry: *entry,
             load: run.load,
             cycle: run.cycle,
         });
-        let span = self.days_of(from, to, steps);
-        Recall {
+        let recall = Recall {
             growths: growths.collect(),
             unit: Some(unit.name.0.clone()),
             per,
@@ -488,13 +465,25 @@ impl<'a> Site<'a> {
             start,
             end,
             path,
-            rows,
-            not_ending,
+            rows: Vec::new(),
+            not_ending: Vec::new(),
+            strays: Vec::new(),
+            services: Vec::new(),
+        };
+        (recall, Extent { from, to })
+    }
+
+    /// A scope with what it holds.
+    fn fill(&self, unit: &Unit, scope: Recall, around: Around<'_>) -> Recall {
+        let runs = runs_in(around.within, &scope.per);
+        let not_ending = runs.filter_map(|run| why_not_ending(run, &scope.per));
+        let span = days_of(&around);
+        let services = unit.services.iter().copied();
+        Recall {
+            rows: self.rows_of(&scope, around.within),
+            not_ending: not_ending.collect(),
             strays: self.find_strays(span),
-            services: unit
-                .services
-                .iter()
-                .copied()
+            services: services
                 .filter(|ix| {
                     self.index.entry(*ix).is_some_and(|known| {
                         let at = known.written.map(|at| at.local);
@@ -502,21 +491,31 @@ impl<'a> Site<'a> {
                     })
                 })
                 .collect(),
+            ..scope
         }
     }
 
-    /// From when to when a scope reaches, its boundaries taken in. `None` where a side is open.
-    fn days_of(&self, from: usize, to: usize, steps: &[Step]) -> Days {
-        let began = |step: &Step| match step {
-            Step::Run(run) => run.began,
-            _ => None,
-        };
-        let before = steps.get(..from).unwrap_or_default();
-        let after = steps.get(to..).unwrap_or_default();
-        (
-            before.iter().rev().find_map(began),
-            after.iter().find_map(began),
-        )
+    fn rows_of(&self, scope: &Recall, within: &[Step]) -> Vec<Row> {
+        let rows = within.iter().filter_map(|step| match step {
+            Step::Run(run) if is_in(run, &scope.per) => Some(self.row_of(run, &scope.path)),
+            Step::Missing(missing) => Some(Row::Missing(missing.clone())),
+            Step::Run(_) | Step::Test { .. } => None,
+        });
+        rows.collect()
+    }
+
+    /// Takes the later of two growing indicators into the scope of the earlier: the path that reaches further counts, and
+    /// what ends the scope has to come after the later one.
+    fn merge(&self, scope: &mut Recall, later: Recall, around: Around<'_>) {
+        let reaches_further = !matches!(scope.path, Path::Everything(_))
+            || matches!(later.path, Path::Everything(WhyEverything::Fault { .. }));
+        if reaches_further {
+            scope.rows = self.rows_of(&later, around.within);
+            scope.path = later.path;
+            scope.policy = later.policy;
+        }
+        scope.growths.extend(later.growths);
+        scope.end = later.end;
     }
 
     /// Loads of which neither printout nor log names the unit, and whose first record lies within the days of a scope.
@@ -744,14 +743,47 @@ impl<'a> Site<'a> {
     }
 }
 
-/// The steps of a unit around one that grew.
+/// The steps of a unit in a scope, and those before and after it; or before and after the one that grew.
 struct Around<'s> {
-    /// The scope.
     within: &'s [Step],
-    /// All before it.
     before: &'s [Step],
-    /// All after it.
     after: &'s [Step],
+}
+
+/// Where a scope lies among the steps of its unit.
+struct Extent {
+    from: usize,
+    to: usize,
+}
+
+impl Extent {
+    fn of<'s>(&self, steps: &'s [Step]) -> Around<'s> {
+        Around {
+            within: steps.get(self.from..self.to).unwrap_or_default(),
+            before: steps.get(..self.from).unwrap_or_default(),
+            after: steps.get(self.to..).unwrap_or_default(),
+        }
+    }
+}
+
+/// The runs among some steps that lie in what a scope is drawn for.
+fn runs_in<'s>(steps: &'s [Step], per: &Per) -> impl Iterator<Item = &'s Run> {
+    steps.iter().filter_map(move |step| match step {
+        Step::Run(run) if is_in(run, per) => Some(run),
+        _ => None,
+    })
+}
+
+/// From when to when a scope reaches, its boundaries taken in. `None` where a side is open.
+fn days_of(around: &Around<'_>) -> Days {
+    let began = |step: &Step| match step {
+        Step::Run(run) => run.began,
+        _ => None,
+    };
+    (
+        around.before.iter().rev().find_map(began),
+        around.after.iter().find_map(began),
+    )
 }
 
 /// From and to; `None` where a side is open.

@@ -40,9 +40,14 @@ impl Run {
 
     /// Whether a sentence was printed, wherever its lines were broken.
     fn says(&self, sentence: &str) -> bool {
+        self.words().contains(sentence)
+    }
+
+    /// What was printed, on one line.
+    fn words(&self) -> String {
         let said = self.said();
         let words: Vec<&str> = said.split_whitespace().collect();
-        words.join(" ").contains(sentence)
+        words.join(" ")
     }
 }
 

@@ -173,3 +173,80 @@ fn number_that_many_units_carry_is_told_a_hundred_times_for_each_load() {
         "{said}"
     );
 }
+
+/// A vial of a load of [`cycle_of`], read on the day after.
+fn vial_of(load: usize, day: chrono::NaiveDate, minute: usize, lot: usize, result: &str) -> String {
+    let (hour, minute) = (9 + minute / 60, minute % 60);
+    let next = day.succ_opt().unwrap();
+    format!(
+        "{next} {hour:02}:{minute:02} bi: L{load}, role test, lot B{lot}, incubated {day} 09:00, \
+         read {next} {hour:02}:{minute:02}, result {result}, by HB\n"
+    )
+}
+
+/// One unit with a load and a vial a day.
+fn a_vial_a_day(
+    n: usize,
+    lot: fn(usize) -> usize,
+    result: impl Fn(usize) -> &'static str,
+) -> String {
+    let first = chrono::NaiveDate::from_ymd_opt(2001, 1, 1).unwrap();
+    let days: Vec<_> = first.iter_days().take(n).collect();
+    let cycles: String = (0..n).map(|i| cycle_of(1, i + 1, i, days[i])).collect();
+    let vials = (0..n).map(|i| vial_of(i, days[i], 0, lot(i), result(i)));
+    format!("{cycles}loadbook log 1\n{}", vials.collect::<String>())
+}
+
+#[test]
+fn growing_indicators_of_one_unit_are_told_twenty_times_on_either_side_of_a_load() {
+    let strip = a_vial_a_day(120, |_| 1, |_| "growth");
+    let folder = folder_of(&[("strip.txt", strip.as_bytes())]);
+    let shown = run_upon(&["show", "L30", "PATH"], folder.path());
+    assert_inert(&shown);
+    let said = shown.words();
+    assert_eq!(said.matches("in the same unit grew").count(), 40, "{said}");
+    assert!(
+        said.contains("further indicators of the unit grew"),
+        "{said}"
+    );
+    let near_the_end = run_upon(&["show", "L5", "PATH"], folder.path());
+    let said = near_the_end.words();
+    assert_eq!(said.matches("in the same unit grew").count(), 25, "{said}");
+    let recall = run_upon(&["recall", "PATH"], folder.path());
+    assert_inert(&recall);
+    assert_eq!(recall.words().matches("WHY: L").count(), 120, "all of them");
+}
+
+#[test]
+fn hundreds_of_loads_around_growth_and_of_vials_of_one_load_end() {
+    let n = 400;
+    let first = chrono::NaiveDate::from_ymd_opt(2001, 1, 1).unwrap();
+    let ends = move |i| {
+        if i == 0 || i == n - 1 {
+            "growth"
+        } else {
+            "no growth"
+        }
+    };
+    let between = a_vial_a_day(n, |_| 1, ends);
+    let all_grew = a_vial_a_day(n, |_| 1, |_| "growth");
+    let one_day: String = (0..n).map(|i| cycle_of(1, i + 1, i, first)).collect();
+    let vials = (0..n).map(|i| vial_of(i, first, i % 900, i, "no growth"));
+    let lots = format!("{one_day}loadbook log 1\n{}", vials.collect::<String>());
+    let vials = (0..n).map(|i| vial_of(1, first, i % 900, i, "no growth"));
+    let cycle = cycle_of(1, 1, 1, first);
+    let one_load = format!("{cycle}loadbook log 1\n{}", vials.collect::<String>());
+    let vials = (0..n).map(|i| vial_of(1, first, i % 900, 1, "growth"));
+    let no_unit = format!("loadbook log 1\n{}", vials.collect::<String>());
+    for strip in [between, all_grew, lots, one_load, no_unit] {
+        let folder = folder_of(&[("strip.txt", strip.as_bytes())]);
+        let read = run_upon(&["read", "PATH", "--format", "json"], folder.path());
+        let report: serde_json::Value = serde_json::from_slice(&read.out).unwrap();
+        assert_eq!(report["total"]["n_entries"], n);
+        for command in ["review", "recall"] {
+            let run = run_upon(&[command, "PATH"], folder.path());
+            assert_inert(&run);
+            assert!(run.code < 2, "{}", run.said());
+        }
+    }
+}

@@ -5,7 +5,7 @@
 //! every scope. Knows nothing of scopes. Read [`read_sequence`] first.
 
 use super::Site;
-use crate::judge::bi_test::{Nothing, Standing, find_standing};
+use crate::judge::bi_test::{Nothing, Standing, find_tests_of};
 use crate::judge::case::{Seen, role};
 use crate::measure::count::Counting;
 use crate::reconcile::history::{
@@ -353,17 +353,18 @@ fn read_bi(site: &Site<'_>, ix: LoadIx, cycle: Option<CycleIx>) -> (Bi, Vec<Entr
     let (Some(load), Some(case)) = (site.index.load(ix), site.case(ix)) else {
         return (Bi::None, Vec::new());
     };
-    let mut vials = case.bis_of(load);
-    vials.retain(|vial| cycle.is_none() || cycle_of(site, load, vial) == cycle);
+    let is_of_cycle =
+        |vial: &Seen<'_, BiResult>| cycle.is_none() || cycle_of(site, load, vial) == cycle;
+    let vials = case.sight.bis_of(load).into_iter();
     let without_role = vials
-        .iter()
         .filter(|vial| role(vial.says).is_none() && vial.says.growth.is_some())
+        .filter(is_of_cycle)
         .map(|vial| vial.ix)
         .collect();
-    vials.retain(|vial| role(vial.says) == Some(BiRole::Test));
-    let standings: Vec<(EntryIx, Standing)> = vials
-        .iter()
-        .map(|vial| (vial.ix, find_standing(&case, load, vial)))
+    let tests = find_tests_of(&case.sight, case.schedule(), load).into_iter();
+    let standings: Vec<(EntryIx, Standing)> = tests
+        .filter(|(test, _)| is_of_cycle(test))
+        .map(|(test, standing)| (test.ix, standing))
         .collect();
     let grown: Vec<EntryIx> = standings
         .iter()

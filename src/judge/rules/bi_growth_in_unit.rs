@@ -1,13 +1,14 @@
 //! Does the load lie outside the span that another load's growing indicator puts in doubt?
 
 use crate::judge::bi_test::name_vial;
-use crate::judge::case::Case;
+use crate::judge::case::{Case, Seen};
 use crate::judge::decision::Evidence;
 use crate::judge::growth_scope::{find_growth_around, holds_implant, load_of};
 use crate::judge::publication::CDC_2008;
 use crate::judge::recall::{LAST_NEGATIVE, SCOPE_OF};
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
 use crate::record::cycle::Process;
+use crate::record::entry::BiResult;
 
 /// Does the load lie outside the span that another load's growing indicator puts in doubt?
 pub static RULE: Rule = Rule {
@@ -27,6 +28,9 @@ pub static RULE: Rule = Rule {
     evaluate,
 };
 
+const REMEDY: &str =
+    "this load lies in the scope of recall: get it back if it has left, and process it again";
+
 fn evaluate(case: &Case<'_>) -> Verdict {
     let Some(process) = case.process() else {
         return Verdict::NotAsked;
@@ -34,20 +38,18 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     if process == Process::Steam && !holds_implant(case) {
         return Verdict::NotAsked;
     }
-    let findings = find_growth_around(case)
-        .into_iter()
-        .map(|test| {
-            Finding::new(
-                format!(
-                    "the {} of load {} in the same unit grew, and no satisfactory indicator lies between that load and this one",
-                    name_vial(test.says),
-                    load_of(&test)
-                ),
-                Evidence::at(test.span(), "the reading as written"),
-                "this load lies in the scope of recall: get it back if it has left, and process it again",
-            )
-        })
-        .collect();
+    let find = |test: &Seen<'_, BiResult>| {
+        Finding::new(
+            format!(
+                "the {} of load {} in the same unit grew, and no satisfactory indicator lies between that load and this one",
+                name_vial(test.says),
+                load_of(test)
+            ),
+            Evidence::at(test.span(), "the reading as written"),
+            REMEDY,
+        )
+    };
+    let findings = find_growth_around(case).find(case, find, REMEDY);
     Verdict::found_or_not_asked(findings)
 }
 

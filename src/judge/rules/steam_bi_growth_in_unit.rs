@@ -1,12 +1,13 @@
 //! Does a steam load lie outside the span that another load's growing indicator puts in doubt?
 
 use crate::judge::bi_test::name_vial;
-use crate::judge::case::Case;
+use crate::judge::case::{Case, Seen};
 use crate::judge::decision::Evidence;
 use crate::judge::growth_scope::{find_growth_around, holds_implant, load_of};
 use crate::judge::publication::{CDC_2008, MMWR_2003};
 use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
 use crate::record::cycle::Process;
+use crate::record::entry::BiResult;
 
 /// Does a steam load lie outside the span that another load's growing indicator puts in doubt?
 pub static RULE: Rule = Rule {
@@ -30,20 +31,24 @@ pub static RULE: Rule = Rule {
     evaluate,
 };
 
+const REMEDY: &str = "repeat the indicator in three consecutive cycles; if one grows, recall from the last negative one on";
+
 fn evaluate(case: &Case<'_>) -> Verdict {
     if case.process() != Some(Process::Steam) || holds_implant(case) {
         return Verdict::NotAsked;
     }
-    let findings = find_growth_around(case)
-        .into_iter()
-        .map(|test| {
-            Finding::new(
-                format!("the {} of load {} in the same steam unit grew", name_vial(test.says), load_of(&test)),
-                Evidence::at(test.span(), "the reading as written"),
-                "repeat the indicator in three consecutive cycles; if one grows, recall from the last negative one on",
-            )
-        })
-        .collect();
+    let find = |test: &Seen<'_, BiResult>| {
+        Finding::new(
+            format!(
+                "the {} of load {} in the same steam unit grew",
+                name_vial(test.says),
+                load_of(test)
+            ),
+            Evidence::at(test.span(), "the reading as written"),
+            REMEDY,
+        )
+    };
+    let findings = find_growth_around(case).find(case, find, REMEDY);
     Verdict::found_or_not_asked(findings)
 }
 
