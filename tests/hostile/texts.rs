@@ -314,3 +314,20 @@ fn every_reading_command_is_in_the_list() {
         assert!(!is_name || is_there || others.contains(&name), "{name}");
     }
 }
+
+#[test]
+fn remark_without_words_is_told_and_unread() {
+    for log in [
+        "loadbook log 1,date,time,about,by,note\nremark,2026-03-12,08:26,,HB,\n",
+        "loadbook log 1\n2026-03-12 08:26 remark:\n",
+    ] {
+        let folder = folder_of(&[("log.csv", log.as_bytes())]);
+        let read = run_upon(&["read", "PATH", "--format", "json"], folder.path());
+        let report: serde_json::Value = serde_json::from_slice(&read.out).unwrap();
+        assert_eq!(report["total"]["n_entries"], 0, "{log}");
+        assert_eq!(report["total"]["n_unread_lines"], 1, "{log}");
+        let told = run_upon(&["read", "PATH", "--all"], folder.path());
+        let codes = ["value-missing", "line-cut"];
+        assert!(codes.iter().any(|code| told.says(code)), "{}", told.said());
+    }
+}

@@ -147,6 +147,14 @@ pub fn interpret(draft: Draft<'_>) -> Result<Entry, Diagnostic> {
         )
         .caption(format!("{wanted} belongs after this")));
     }
+    if kind == "remark" && remark.is_none() && note.is_none() {
+        return Err(Diagnostic::at(
+            Code::ValueMissing,
+            draft.kind.span,
+            "the remark has no words",
+        )
+        .caption("they belong after this, or in the column `note`"));
+    }
     let body = match kind {
         "load" => {
             unit = fields.take("unit", |value| name(value).map(UnitName))?;
