@@ -70,12 +70,12 @@ findings! {
     /// A biological indicator grew.
     BiGrowth {
         id: "bi-growth", about: "BI growth",
-        question: "Did a biological indicator grow after its cycle, and which loads are in doubt with it?",
-        method: "A fact, no statistics: one growth with a control that grew is enough. The loads in doubt are those since \
-            the last negative BI of the unit up to the next (CDC, Guideline for Disinfection and Sterilization in \
-            Healthcare Facilities, 2008, recommendations on sterilization, 16).",
+        question: "Did a biological indicator grow after its cycle?",
+        method: "A fact, no statistics: one growth is enough, whatever its control showed. Which loads it puts in doubt is drawn \
+            by the policy (CDC, Guideline for Disinfection and Sterilization in Healthcare Facilities, 2008, \
+            recommendations on sterilization, 16), and stands in the recall sheet.",
         cannot_tell: "Whether the cycle, the indicator, the incubator or the handling is to blame.",
-        next: ["Hold and recall by local policy all loads in doubt, not the one load alone.",
+        next: ["Hold and recall by local policy all loads of the recall sheet, not the one load alone.",
             "Keep the unit out of use until it has been checked and repeat tests are negative."],
         bears_on_unit: 1.0, accepts: 0.00,
     }

@@ -4,14 +4,12 @@
 use super::Asking;
 use super::catalogue::FindingKind;
 use super::finding::{Evidence, Finding, Subject};
-use super::frame::{CycleRow, Frame, IndicatorRow, UNKNOWN};
-use super::phrase::{Arg, Phrase, term};
+use super::frame::{Frame, IndicatorRow, UNKNOWN};
+use super::phrase::{Phrase, term};
 use super::question::Answer;
 use crate::measure::count::Counting;
 use crate::reconcile::history::{History, Load};
-use crate::record::cycle::Purpose;
 use crate::record::entry::{BiRole, EntryBody};
-use chrono::NaiveDateTime;
 use std::collections::BTreeMap;
 
 /// Finds growth, controls without growth, and early releases.
@@ -75,34 +73,13 @@ fn say_growth(history: &History, frame: &Frame, row: &IndicatorRow) -> Finding {
         Some(_) => "bi-growth-control-grew",
         None => "bi-growth-control-none",
     };
-    let mut evidence = vec![evidence_of(row, &number)];
-    let doubt = in_doubt(history, frame, row);
     let grew = Phrase::of("bi-growth-said")
         .and("unit", unit)
         .and("load", &number)
         .and("day", row.at.map(|at| at.date()))
         .and("control", Phrase::of(control));
-    let mut sentences = vec![grew];
-    if let Some(doubt) = &doubt {
-        let n_recalled = doubt.loads.iter().filter(|(_, recalled)| *recalled).count();
-        evidence.extend(doubt.loads.iter().map(|(cycle, _)| Evidence {
-            day: cycle.day(),
-            said: Phrase::of("evidence-doubt").and("record", &cycle.name),
-            span: cycle.span,
-        }));
-        let day = |at: Option<NaiveDateTime>, none: &'static str| match at {
-            Some(at) => Arg::from(at.date()),
-            None => Phrase::of(none).into(),
-        };
-        sentences.push(
-            Phrase::of("bi-growth-scope")
-                .and("n", doubt.loads.len())
-                .and("after", day(doubt.after, "bi-none-in-records"))
-                .and("until", day(doubt.until, "bi-none-yet"))
-                .and("recalled", n_recalled),
-        );
-    }
-    let said = Phrase::sentences(sentences);
+    // Which loads it puts in doubt is drawn by the policy: a second count here could differ from that of the recall sheet.
+    let said = Phrase::sentences(vec![grew, Phrase::of("bi-growth-recall")]);
     let subject = Subject {
         unit: Some(unit.clone()),
         lot: Some(row.lot.clone()),
@@ -111,61 +88,7 @@ fn say_growth(history: &History, frame: &Frame, row: &IndicatorRow) -> Finding {
     let mut finding = Finding::new(FindingKind::BiGrowth, subject, said)
         .of_matter(format!("BI growth of {unit}"));
     finding.else_explains.push(Phrase::of("bi-growth-else"));
-    finding.resting_on(evidence)
-}
-
-/// The loads that a growth puts in doubt.
-struct InDoubt<'f> {
-    after: Option<NaiveDateTime>,
-    until: Option<NaiveDateTime>,
-    loads: Vec<(&'f CycleRow, bool)>,
-}
-
-fn in_doubt<'f>(history: &History, frame: &'f Frame, row: &IndicatorRow) -> Option<InDoubt<'f>> {
-    let at = row.at?;
-    let negative = |other: &&IndicatorRow| {
-        other.role == Some(BiRole::Test) && !other.failed && other.unit == row.unit
-    };
-    let times = || {
-        frame
-            .indicators
-            .iter()
-            .filter(negative)
-            .filter_map(|other| other.at)
-    };
-    let after = times().filter(|other| *other < at).max();
-    let until = times().filter(|other| *other > at).min();
-    let mut seen = std::collections::BTreeSet::new();
-    let loads = frame
-        .cycles
-        .iter()
-        .filter(|cycle| cycle.unit == row.unit && cycle.purpose == Purpose::Load)
-        .filter(|cycle| {
-            cycle.began.is_some_and(|began| {
-                after.is_none_or(|after| began > after) && until.is_none_or(|until| began < until)
-            })
-        })
-        .filter(|cycle| cycle.load.is_none_or(|load| seen.insert(load)))
-        .map(|cycle| {
-            let recalled = cycle
-                .load
-                .and_then(|ix| history.loads.get(ix.0))
-                .is_some_and(|load| is_recalled(history, load));
-            (cycle, recalled)
-        })
-        .collect();
-    Some(InDoubt {
-        after,
-        until,
-        loads,
-    })
-}
-
-fn is_recalled(history: &History, load: &Load) -> bool {
-    load.decisions
-        .iter()
-        .filter_map(|ix| history.entries.get(ix.0))
-        .any(|known| known.entry.body == EntryBody::Recall)
+    finding.resting_on(vec![evidence_of(row, &number)])
 }
 
 fn say_control(history: &History, row: &IndicatorRow) -> Finding {

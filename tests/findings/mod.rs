@@ -32,17 +32,12 @@ fn say(phrase: &Phrase) -> String {
 
 /// A planted trouble: its number in the answer sheet, the kind, and words that its sentence must hold.
 const PLANTED: [(u8, &str, &[&str]); 11] = [
-    // "5. A BI of PL-1 grows": 2026-03-03, load P1-260303-01; the eleven loads between the two negative BIs, counters 1287 to 1297.
+    // "5. A BI of PL-1 grows": 2026-03-03, load P1-260303-01. The loads that it puts in doubt are told by the recall sheet
+    // alone (tests/commands/recall.rs).
     (
         5,
         "bi-growth",
-        &[
-            "PL-1",
-            "P1-260303-01",
-            "its control grew",
-            "11 loads",
-            "calls back 1",
-        ],
+        &["PL-1", "P1-260303-01", "2026-03-03", "`loadbook recall`"],
     ),
     // "6. A control BI does not grow": 2026-03-17 PL-2.
     (

@@ -834,10 +834,10 @@ code-layout-ambiguous = Mehrere Layouts passen gleich gut auf eine Datei, so das
 
 ## Befunde: was jede Frage fragt, wie, was sie nicht sagt, was als Nächstes zu prüfen ist
 finding-bi-growth = BI mit Wachstum
-finding-bi-growth-question = Wuchs ein biologischer Indikator nach seinem Zyklus, und welche Chargen stehen mit ihm im Zweifel?
-finding-bi-growth-method = Eine Tatsache, keine Statistik: Ein Wachstum mit gewachsener Kontrolle genügt. Im Zweifel stehen die Chargen seit dem letzten negativen BI des Geräts bis zum nächsten (CDC, Leitlinie zu Desinfektion und Sterilisation, 2008, Empfehlungen zur Sterilisation, 16).
+finding-bi-growth-question = Wuchs ein biologischer Indikator nach seinem Zyklus?
+finding-bi-growth-method = Eine Tatsache, keine Statistik: Ein Wachstum genügt, was auch die Kontrolle zeigte. Welche Chargen es in Zweifel zieht, folgt aus der Regelung (CDC, Leitlinie zu Desinfektion und Sterilisation, 2008, Empfehlungen zur Sterilisation, 16) und steht auf dem Blatt zum Rückruf.
 finding-bi-growth-cannot-tell = Ob es am Zyklus, am Indikator, am Brutschrank oder am Umgang lag.
-finding-bi-growth-next-1 = Nach örtlicher Regelung alle Chargen im Zweifel sperren und zurückrufen, nicht nur die eine.
+finding-bi-growth-next-1 = Nach örtlicher Regelung alle Chargen auf dem Blatt zum Rückruf sperren und zurückrufen, nicht nur die eine.
 finding-bi-growth-next-2 = Das Gerät außer Betrieb lassen, bis es geprüft ist und wiederholte Tests negativ sind.
 finding-bi-control-no-growth = Kontroll-BI ohne Wachstum
 finding-bi-control-no-growth-question = Wuchs eine Kontrolle nicht, sodass ihr Test nichts beweist?
@@ -998,7 +998,6 @@ allowed-load-size = Größe der Beladung
 ## Befunde: die Aufzeichnungen, auf denen sie beruhen
 evidence-bi = { $record }: { $shown }
 evidence-indicator = { $record } { $shown }
-evidence-doubt = { $record } im Zweifel
 evidence-released = { $record } freigegeben
 evidence-its-bi = { $record }, BI
 evidence-stage = { $record }: Phase { $stage }
@@ -1037,18 +1036,10 @@ forecast-open = offen
 
 ## Befunde: Indikatoren und Lose
 bi-growth-said = Ein BI von { $unit } wuchs (Charge { $load }, { $day }); { $control }.
-bi-growth-control-dead = auch seine Kontrolle wuchs nicht, der Test beweist also nichts
+bi-growth-control-dead = seine Kontrolle wuchs nicht, was das Wachstum nicht aufhebt und ebenso zu klären ist
 bi-growth-control-grew = seine Kontrolle wuchs, der Test gilt also
 bi-growth-control-none = ein Ergebnis seiner Kontrolle ist nicht aufgezeichnet
-bi-growth-scope = Im Zweifel { $n ->
-    [one] steht { $n } Charge
-   *[other] stehen { $n } Chargen
-} seit dem letzten negativen BI ({ $after }) bis zum nächsten ({ $until }); das Buch ruft { $recalled ->
-    [0] keine
-   *[other] { $recalled }
-} zurück.
-bi-none-in-records = keiner in den Aufzeichnungen
-bi-none-yet = noch keiner
+bi-growth-recall = Die Chargen, die es in Zweifel zieht, stehen auf dem Blatt, das `loadbook recall` druckt.
 bi-growth-else = Verunreinigung beim Öffnen, ein falscher Brutschrank, ein zu warm gelagertes Los.
 bi-control-said = Ein Kontroll-BI von { $unit } wuchs nicht (Charge { $load }, { $day }, Los { $lot }): Der Test dieser Charge beweist nichts.
 bi-control-else = Eine Kontrolle, die nie eingesetzt wurde, ein kalter Brutschrank, ein totes Los, ein Schreibfehler im Buch.

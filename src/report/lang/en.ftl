@@ -834,10 +834,10 @@ code-layout-ambiguous = Several layouts fit a file equally well, so that none of
 
 ## Findings: what each question asks, how, what it can't tell, what to check next
 finding-bi-growth = BI growth
-finding-bi-growth-question = Did a biological indicator grow after its cycle, and which loads are in doubt with it?
-finding-bi-growth-method = A fact, no statistics: one growth with a control that grew is enough. The loads in doubt are those since the last negative BI of the unit up to the next (CDC, Guideline for Disinfection and Sterilization in Healthcare Facilities, 2008, recommendations on sterilization, 16).
+finding-bi-growth-question = Did a biological indicator grow after its cycle?
+finding-bi-growth-method = A fact, no statistics: one growth is enough, whatever its control showed. Which loads it puts in doubt is drawn by the policy (CDC, Guideline for Disinfection and Sterilization in Healthcare Facilities, 2008, recommendations on sterilization, 16), and stands in the recall sheet.
 finding-bi-growth-cannot-tell = Whether the cycle, the indicator, the incubator or the handling is to blame.
-finding-bi-growth-next-1 = Hold and recall by local policy all loads in doubt, not the one load alone.
+finding-bi-growth-next-1 = Hold and recall by local policy all loads of the recall sheet, not the one load alone.
 finding-bi-growth-next-2 = Keep the unit out of use until it has been checked and repeat tests are negative.
 finding-bi-control-no-growth = BI control without growth
 finding-bi-control-no-growth-question = Did a control fail to grow, so that its test proves nothing?
@@ -998,7 +998,6 @@ allowed-load-size = load size
 ## Findings: the records that they rest on
 evidence-bi = { $record }: { $shown }
 evidence-indicator = { $record } { $shown }
-evidence-doubt = { $record } in doubt
 evidence-released = { $record } released
 evidence-its-bi = { $record } BI
 evidence-stage = { $record }: stage { $stage }
@@ -1037,18 +1036,10 @@ forecast-open = open
 
 ## Findings: indicators and lots
 bi-growth-said = A BI of { $unit } grew (load { $load }, { $day }); { $control }.
-bi-growth-control-dead = its control did not grow either, so the test proves nothing
+bi-growth-control-dead = its control did not grow, which does not undo the growth and has to be explained as well
 bi-growth-control-grew = its control grew, so the test is valid
 bi-growth-control-none = no result of its control is in the records
-bi-growth-scope = { $n ->
-    [one] { $n } load
-   *[other] { $n } loads
-} since the last negative BI ({ $after }) up to the next ({ $until }) are in doubt; the log calls back { $recalled ->
-    [0] none
-   *[other] { $recalled }
-}.
-bi-none-in-records = none in the records
-bi-none-yet = none yet
+bi-growth-recall = The loads that it puts in doubt stand in the recall sheet (`loadbook recall`).
 bi-growth-else = Contamination when it was opened, a wrong incubator, a lot kept too warm.
 bi-control-said = A control BI of { $unit } did not grow (load { $load }, { $day }, lot { $lot }): the test of that load proves nothing.
 bi-control-else = A control that was never put in, a cold incubator, a dead lot, a slip in the log.
