@@ -5,7 +5,7 @@
 //! [`BiCourse`] of each, and which of them can ever matter. Most loads of a unit without controls never do. Knows nothing
 //! of scopes or schedules. Read [`BiCourses`] first.
 
-use super::bi_test::{Standing, Weighed, weigh_tests_of};
+use super::bi_test::{Standing, Weighed, find_tests_of, weigh_tests_of};
 use super::case::{Index, Seen};
 use super::holds::Holds;
 use super::policy::BiSchedule;
@@ -73,7 +73,7 @@ pub struct BiCourses {
 
 /// What the tests of one load prove, from one moment to the next.
 #[derive(Debug)]
-struct BiCourse {
+pub struct BiCourse {
     load: LoadIx,
     /// In order of time; the first is from the beginning on. `None`: it is found anew each time.
     steps: Option<Vec<Step>>,
@@ -86,12 +86,6 @@ struct BiCourse {
 struct Step {
     from: NaiveDateTime,
     tests: Vec<(EntryIx, Weighed)>,
-}
-
-/// A load with its place in a unit's courses.
-#[derive(Debug, Clone, Copy)]
-pub struct LoadOf<'c> {
-    course: &'c BiCourse,
 }
 
 impl BiCourses {
@@ -124,7 +118,7 @@ impl BiCourses {
     pub fn turning(
         &self,
         places: std::ops::Range<usize>,
-    ) -> impl DoubleEndedIterator<Item = LoadOf<'_>> {
+    ) -> impl DoubleEndedIterator<Item = &BiCourse> {
         self.those(&self.turning, places)
     }
 
@@ -132,7 +126,7 @@ impl BiCourses {
     pub fn covering(
         &self,
         places: std::ops::Range<usize>,
-    ) -> impl DoubleEndedIterator<Item = LoadOf<'_>> {
+    ) -> impl DoubleEndedIterator<Item = &BiCourse> {
         self.those(&self.covering, places)
     }
 
@@ -140,14 +134,11 @@ impl BiCourses {
         &'c self,
         all: &'c [usize],
         places: std::ops::Range<usize>,
-    ) -> impl DoubleEndedIterator<Item = LoadOf<'c>> {
+    ) -> impl DoubleEndedIterator<Item = &'c BiCourse> {
         let from = all.partition_point(|place| *place < places.start);
         let to = all.partition_point(|place| *place < places.end);
         let those = all.get(from..to).unwrap_or(&[]).iter();
-        those.filter_map(|place| {
-            let course = self.courses.get(*place)?;
-            Some(LoadOf { course })
-        })
+        those.filter_map(|place| self.courses.get(*place))
     }
 }
 
@@ -214,35 +205,31 @@ pub fn is_completed(index: &Index<'_>, load: &Load) -> bool {
     })
 }
 
-impl LoadOf<'_> {
+impl BiCourse {
     /// The load.
-    pub fn ix(self) -> LoadIx {
-        self.course.load
+    pub fn ix(&self) -> LoadIx {
+        self.load
     }
 
     /// Whether it has by now had a test that grew, or one that is satisfactory in a completed cycle.
-    pub fn has_turned(self, sight: &Sight<'_>) -> bool {
-        self.course
-            .turns
-            .is_some_and(|turns| sight.had_come(Some(turns)))
+    pub fn has_turned(&self, sight: &Sight<'_>) -> bool {
+        self.turns.is_some_and(|turns| sight.had_come(Some(turns)))
     }
 
     /// Whether its last printout is whole and says that the cycle was completed.
-    pub fn is_completed(self) -> bool {
-        self.course.completed
+    pub fn is_completed(&self) -> bool {
+        self.completed
     }
 
     /// Its tests, with what they prove at a moment.
     pub fn tests<'a>(
-        self,
+        &self,
         sight: &Sight<'a>,
         schedule: Option<&BiSchedule>,
     ) -> Vec<(Seen<'a, BiResult>, Standing)> {
-        let Some(steps) = &self.course.steps else {
-            let load = sight.index.load(self.course.load);
-            return load.map_or_else(Vec::new, |load| {
-                super::bi_test::find_tests_of(sight, schedule, load)
-            });
+        let Some(steps) = &self.steps else {
+            let load = sight.index.load(self.load);
+            return load.map_or_else(Vec::new, |load| find_tests_of(sight, schedule, load));
         };
         let n_begun = match sight.cutoff() {
             Some(cutoff) => steps.partition_point(|step| step.from <= cutoff),

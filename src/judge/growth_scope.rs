@@ -6,9 +6,10 @@
 //! do those of loads whose printout does not show a completed cycle. It is the same scope that
 //! [`recall`](super::recall) draws as a whole; its parameters hold here too. Read [`find_growth_around`] first.
 
-use super::bi_course::{LoadOf, is_completed};
+use super::bi_course::{BiCourse, is_completed};
 use super::bi_test::{Standing, find_own_tests, same_program};
 use super::case::{Case, Seen};
+use super::decision::Evidence;
 use super::recall::{LAST_NEGATIVE, SCOPE_OF, word_of};
 use super::rulebook::Finding;
 use crate::measure::count::Counting;
@@ -49,9 +50,13 @@ impl<'a> GrowthAround<'a> {
     pub fn find(
         &self,
         case: &Case<'_>,
-        find: impl Fn(&Seen<'a, BiResult>) -> Finding,
+        say: impl Fn(&Seen<'a, BiResult>) -> String,
         remedy: &'static str,
     ) -> Vec<Finding> {
+        let find = |test| {
+            let read = Evidence::at(Seen::span(test), "the reading as written");
+            Finding::new(say(test), read, remedy)
+        };
         let mut findings: Vec<Finding> = self.told.iter().map(find).collect();
         if self.has_more {
             findings.push(Finding::new(
@@ -124,7 +129,7 @@ fn bounds(
 fn collect_until_satisfactory<'a, 'c>(
     case: &Case<'a>,
     by_program: bool,
-    loads: impl Iterator<Item = LoadOf<'c>>,
+    loads: impl Iterator<Item = &'c BiCourse>,
     around: &mut GrowthAround<'a>,
 ) {
     // What may be of the program is in doubt with it, and bounds nothing.

@@ -2,11 +2,10 @@
 
 use crate::judge::bi_test::name_vial;
 use crate::judge::case::{Case, Seen};
-use crate::judge::decision::Evidence;
 use crate::judge::growth_scope::{find_growth_around, holds_implant, load_of};
 use crate::judge::publication::CDC_2008;
 use crate::judge::recall::{LAST_NEGATIVE, SCOPE_OF};
-use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
+use crate::judge::rulebook::{Effect, Rule, RuleId, Source, Verdict};
 use crate::record::cycle::Process;
 use crate::record::entry::BiResult;
 
@@ -28,9 +27,6 @@ pub static RULE: Rule = Rule {
     evaluate,
 };
 
-const REMEDY: &str =
-    "this load lies in the scope of recall: get it back if it has left, and process it again";
-
 fn evaluate(case: &Case<'_>) -> Verdict {
     let Some(process) = case.process() else {
         return Verdict::NotAsked;
@@ -38,18 +34,16 @@ fn evaluate(case: &Case<'_>) -> Verdict {
     if process == Process::Steam && !holds_implant(case) {
         return Verdict::NotAsked;
     }
-    let find = |test: &Seen<'_, BiResult>| {
-        Finding::new(
-            format!(
-                "the {} of load {} in the same unit grew, and no satisfactory indicator lies between that load and this one",
-                name_vial(test.says),
-                load_of(test)
-            ),
-            Evidence::at(test.span(), "the reading as written"),
-            REMEDY,
+    let say = |test: &Seen<'_, BiResult>| {
+        format!(
+            "the {} of load {} in the same unit grew, and no satisfactory indicator lies between that load and this one",
+            name_vial(test.says),
+            load_of(test)
         )
     };
-    let findings = find_growth_around(case).find(case, find, REMEDY);
+    let remedy =
+        "this load lies in the scope of recall: get it back if it has left, and process it again";
+    let findings = find_growth_around(case).find(case, say, remedy);
     Verdict::found_or_not_asked(findings)
 }
 

@@ -2,10 +2,9 @@
 
 use crate::judge::bi_test::name_vial;
 use crate::judge::case::{Case, Seen};
-use crate::judge::decision::Evidence;
 use crate::judge::growth_scope::{find_growth_around, holds_implant, load_of};
 use crate::judge::publication::{CDC_2008, MMWR_2003};
-use crate::judge::rulebook::{Effect, Finding, Rule, RuleId, Source, Verdict};
+use crate::judge::rulebook::{Effect, Rule, RuleId, Source, Verdict};
 use crate::record::cycle::Process;
 use crate::record::entry::BiResult;
 
@@ -31,24 +30,19 @@ pub static RULE: Rule = Rule {
     evaluate,
 };
 
-const REMEDY: &str = "repeat the indicator in three consecutive cycles; if one grows, recall from the last negative one on";
-
 fn evaluate(case: &Case<'_>) -> Verdict {
     if case.process() != Some(Process::Steam) || holds_implant(case) {
         return Verdict::NotAsked;
     }
-    let find = |test: &Seen<'_, BiResult>| {
-        Finding::new(
-            format!(
-                "the {} of load {} in the same steam unit grew",
-                name_vial(test.says),
-                load_of(test)
-            ),
-            Evidence::at(test.span(), "the reading as written"),
-            REMEDY,
+    let say = |test: &Seen<'_, BiResult>| {
+        format!(
+            "the {} of load {} in the same steam unit grew",
+            name_vial(test.says),
+            load_of(test)
         )
     };
-    let findings = find_growth_around(case).find(case, find, REMEDY);
+    let remedy = "repeat the indicator in three consecutive cycles; if one grows, recall from the last negative one on";
+    let findings = find_growth_around(case).find(case, say, remedy);
     Verdict::found_or_not_asked(findings)
 }
 
