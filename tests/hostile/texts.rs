@@ -331,3 +331,55 @@ fn remark_without_words_is_told_and_unread() {
         assert!(codes.iter().any(|code| told.says(code)), "{}", told.said());
     }
 }
+
+#[test]
+fn words_of_spaces_alone_are_told_and_name_nothing() {
+    // A tab and the separator of elements within a scan become spaces in words.
+    for blank in [
+        "\"\"",
+        "\" \"",
+        "\"\t\"",
+        "\"\u{1d}\"",
+        "\u{a0}",
+        "\"\u{2003}\u{a0}\"",
+    ] {
+        for entry in [
+            "content: P4, set BLANK",
+            "content: P4, packaging BLANK",
+            "content: P4, to BLANK",
+            "load: P4, unit PL-1, program BLANK",
+            "ci: P4, position internal, set BLANK",
+            "release: P4, note BLANK",
+        ] {
+            let log = format!("loadbook log 1\n2026-03-12 08:26 {entry}\n");
+            let log = log.replace("BLANK", blank);
+            let folder = folder_of(&[("log.txt", log.as_bytes())]);
+            let read = run_upon(&["read", "PATH", "--format", "json"], folder.path());
+            let report: serde_json::Value = serde_json::from_slice(&read.out).unwrap();
+            assert_eq!(report["total"]["n_entries"], 0, "{log}");
+            assert_eq!(report["total"]["n_unread_lines"], 1, "{log}");
+            let told = run_upon(&["read", "PATH", "--all"], folder.path());
+            assert!(told.says("value-missing"), "{}", told.said());
+        }
+    }
+    // In a spreadsheet such a cell is one that nobody filled in.
+    for blank in ["", " ", "\" \"", "\u{1d}", "\u{a0}", "\"\u{2003}\u{a0}\""] {
+        let log = format!(
+            "loadbook log 1,date,time,about,place,set\ncontent,2026-03-12,08:26,P4,{blank},{blank}\n"
+        );
+        let folder = folder_of(&[("log.csv", log.as_bytes())]);
+        let read = run_upon(&["convert", "PATH"], folder.path());
+        let line = "\n08:26 content: P4\n";
+        assert!(read.said().contains(line), "{}", read.said());
+        assert!(!read.says("place:"), "{}", read.said());
+    }
+}
+
+#[test]
+fn patient_data_as_a_place_of_a_spreadsheet_is_withheld() {
+    let log = "loadbook log 1,date,time,about,place,by\nrelease,2026-03-12,08:26,P4,MRN 4711,HB\n";
+    let folder = folder_of(&[("log.csv", log.as_bytes())]);
+    let told = run_upon(&["read", "PATH", "--all"], folder.path());
+    assert!(told.says("patient-data"), "{}", told.said());
+    assert!(!told.says("4711"), "{}", told.said());
+}

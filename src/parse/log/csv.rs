@@ -4,7 +4,7 @@
 //! reader collects lines until the quotation marks balance, then hands the row to the csv crate.
 
 use super::column::{COLUMNS, OPENING};
-use super::interpret::{Draft, Part, Value, interpret};
+use super::interpret::{Draft, Part, Value, interpret, words};
 use crate::diagnose::codes::Code;
 use crate::diagnose::{Diagnostic, FileId, Span};
 use crate::measure::count::Counting;
@@ -327,7 +327,7 @@ impl CsvReader {
         };
         let (mut day, mut time) = (None, None);
         for (at, cell) in cells.enumerate() {
-            if cell.text.is_empty() {
+            if is_blank(&cell.text) {
                 continue;
             }
             let Some(column) = self.columns.get(at) else {
@@ -344,7 +344,7 @@ impl CsvReader {
                 Column::Date => day = Some(read_cell(&cell, "a date as YYYY-MM-DD", date)?),
                 Column::Time => time = Some(read_cell(&cell, "a time as HH:MM", clock)?),
                 Column::About => draft.about = Some(cell),
-                Column::Place => draft.place = Some(Spanned::new(owned(&cell.text), cell.span)),
+                Column::Place => draft.place = Some(Spanned::new(words(&cell)?, cell.span)),
                 Column::Zone => draft.zone = Some(zone(&cell)?),
                 Column::Key(key) => draft.parts.push(Part {
                     key: Cow::Borrowed(key.as_bytes()),
@@ -379,6 +379,15 @@ impl CsvReader {
             (None, None) => None,
         };
         interpret(draft).map_err(Box::new)
+    }
+}
+
+/// Whether nobody filled a cell in: it holds nothing, or white space that ASCII does not have.
+fn is_blank(cell: &[u8]) -> bool {
+    match cell.first() {
+        None => true,
+        Some(first) if first.is_ascii() => false,
+        Some(_) => std::str::from_utf8(cell).is_ok_and(|text| text.trim().is_empty()),
     }
 }
 

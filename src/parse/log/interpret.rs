@@ -5,7 +5,7 @@ use crate::diagnose::{Diagnostic, Span};
 use crate::parse::fault::{Parsed, fault_of};
 use crate::parse::lot::LotParts;
 use crate::parse::suggest::suggest;
-use crate::parse::text::{is_name, looks_like_patient_data};
+use crate::parse::text::{is_name, looks_like_patient_data, owned};
 use crate::parse::token::{date, date_time, duration, end_of_line, whole};
 use crate::record::Spanned;
 use crate::record::consumable::ConsumableKind;
@@ -366,7 +366,12 @@ fn name(value: &Value<'_>) -> Result<String, Diagnostic> {
     }
 }
 
-fn words(value: &Value<'_>) -> Result<String, Diagnostic> {
+/// A value as words.
+///
+/// # Errors
+/// It looks like patient data, or has no words: a space in quotation marks is a value, and would be kept as the name of
+/// something.
+pub(super) fn words(value: &Value<'_>) -> Result<String, Diagnostic> {
     if looks_like_patient_data(&value.text) {
         return Err(Diagnostic::at(
             Code::PatientData,
@@ -374,7 +379,17 @@ fn words(value: &Value<'_>) -> Result<String, Diagnostic> {
             "the line looks like patient data; it is not repeated here",
         ));
     }
-    Ok(crate::parse::text::owned(&value.text))
+    let words = owned(&value.text);
+    // White space that ASCII does not have is no word either.
+    if words.trim().is_empty() {
+        return Err(Diagnostic::at(
+            Code::ValueMissing,
+            value.span,
+            "nothing but spaces stands here",
+        )
+        .help("write the words, or leave the key out"));
+    }
+    Ok(words)
 }
 
 fn one_of<T: Copy>(

@@ -1,6 +1,6 @@
 //! Lines of a text log → entries. Read [`LogReader::take_line`] first.
 
-use super::interpret::{Draft, KINDS, Part, Value, interpret};
+use super::interpret::{Draft, KINDS, Part, Value, interpret, words};
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::parse::fault::{Fault, Parsed, diagnose_fault, fault_of};
@@ -86,10 +86,11 @@ impl LogReader {
             // Headings have no time before them.
             let is = |word: &str| kind.eq_ignore_ascii_case(word.as_bytes());
             if is("place") {
-                if looks_like_patient_data(rest) {
-                    return Err(Box::new(diagnose_patient_data(line)));
-                }
-                self.place = Some(Spanned::new(owned(rest), line.span_of(rest)));
+                let place = Value {
+                    text: Cow::Borrowed(rest),
+                    span: line.span_of(rest),
+                };
+                self.place = Some(Spanned::new(words(&place)?, place.span));
                 return Ok(None);
             } else if is("zone") {
                 let zone = std::str::from_utf8(rest)

@@ -179,7 +179,8 @@ fn entry_text(entry: &Entry) -> String {
         text.push(' ');
         text.push_str(&quoted_where_needed(&value));
     }
-    text.trim_end().to_owned()
+    // Space that ASCII does not have is part of a word, at its end too.
+    text.trim_ascii_end().to_owned()
 }
 
 /// A remark is free text up to the line's end. That of a spreadsheet may have an author, whom the text form has no key
