@@ -18,6 +18,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    loadbook::cli::mishap::note_stops();
     let exit = loadbook::cli::run(
         std::env::args_os(),
         &mut std::io::stdout(),

@@ -6,7 +6,8 @@ pub const EXIT_CODES: &str = "Exit codes:
   1  findings that need a person
   2  an input or usage error: a path that can't be read, nothing read at all, an unknown unit, program, cycle or load.
      Where some files can't be read the others are reviewed all the same, the review says so, and 2 wins over 1.
-  3  of selftest alone: this copy of loadbook does not give the known answers and must not be used";
+  3  of selftest alone: this copy of loadbook does not give the known answers and must not be used
+  4  loadbook itself has failed, which is a defect of the program: nothing that it printed counts";
 
 /// How a command ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -19,6 +20,8 @@ pub enum Exit {
     Input,
     /// This copy of loadbook gives wrong answers; of `selftest` alone.
     Unsound,
+    /// loadbook itself has failed.
+    Defect,
 }
 
 impl Exit {
@@ -29,6 +32,7 @@ impl Exit {
             Exit::Findings => 1,
             Exit::Input => 2,
             Exit::Unsound => 3,
+            Exit::Defect => 4,
         }
     }
 

@@ -17,6 +17,7 @@ pub mod input;
 pub mod intake;
 pub mod layout;
 pub mod man;
+pub mod mishap;
 pub mod options;
 pub mod output;
 pub mod policy;
@@ -117,8 +118,17 @@ pub enum Command {
     Man(man::ManCommand),
 }
 
-/// Runs the command line and gives the exit code. The result is written to `out`, and what hinders it to `err`.
+/// Runs the command line and gives the exit code. The result is written to `out`, and what hinders it to `err`. A defect
+/// that stops it in the middle is told there too.
 pub fn run<A: Into<OsString> + Clone>(
+    args: impl IntoIterator<Item = A>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Exit {
+    mishap::guard(|err| carry_out(args, out, err), err)
+}
+
+fn carry_out<A: Into<OsString> + Clone>(
     args: impl IntoIterator<Item = A>,
     out: &mut dyn Write,
     err: &mut dyn Write,

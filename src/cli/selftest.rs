@@ -27,7 +27,7 @@ use std::fs::File;
 Exit codes:
   0  every case passes
   2  a usage error
-  3  a case fails: do not use this copy")]
+  3  a case fails, or stops the program: do not use this copy")]
 pub struct SelftestCommand {
     /// List every case with its source
     #[arg(long)]

@@ -5,6 +5,7 @@
 
 use crate::judge::rulebook::Known;
 use std::fmt::Debug;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// One comparison of a case.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -163,6 +164,7 @@ pub struct Cases {
 
 impl Cases {
     /// Runs a case. The body gives `None` where it could not go on: an answer was refused, or the reference lacks a value.
+    /// A case that stops the program in the middle fails like any other, and the next one is run.
     pub fn add(
         &mut self,
         name: impl Into<String>,
@@ -176,10 +178,12 @@ impl Cases {
             known,
             checks: Vec::new(),
         };
-        if body(&mut case).is_none() {
-            case.same("carried through to its end", false, true);
-        } else if case.checks.is_empty() {
-            case.same("anything compared", false, true);
+        // The case is a list of comparisons, of which the one that stopped is not there.
+        match catch_unwind(AssertUnwindSafe(|| body(&mut case))) {
+            Ok(Some(())) if case.checks.is_empty() => case.same("anything compared", false, true),
+            Ok(Some(())) => {}
+            Ok(None) => case.same("carried through to its end", false, true),
+            Err(_) => case.same("ended without stopping the program", false, true),
         }
         self.run.push(case);
     }
@@ -216,6 +220,13 @@ mod tests {
             !run(|case| {
                 case.holds("yes", true);
                 None
+            })
+            .passes()
+        );
+        assert!(
+            !run(|case| {
+                case.holds("yes", true);
+                panic!("a defect")
             })
             .passes()
         );

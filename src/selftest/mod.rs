@@ -28,6 +28,7 @@ pub mod written_case;
 
 use case::{Case, Cases};
 use reference::References;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// Cases about one thing.
 #[derive(Debug, Clone, Copy)]
@@ -40,11 +41,11 @@ pub struct Group {
 }
 
 impl Group {
-    /// Runs its cases. Were there none, that would be one that fails.
+    /// Runs its cases. Were there none, or did the program stop between them, that would be one that fails.
     pub fn run(&self, references: &References) -> Vec<Case> {
         let mut cases = Cases::default();
-        (self.run)(references, &mut cases);
-        if cases.run.is_empty() {
+        let ended = catch_unwind(AssertUnwindSafe(|| (self.run)(references, &mut cases)));
+        if ended.is_err() || cases.run.is_empty() {
             let known = crate::judge::rulebook::Known::Calculated;
             cases.add(self.name, self.against, known, |_| None);
         }
