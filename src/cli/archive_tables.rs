@@ -18,8 +18,10 @@ use crate::archive::part::{Part, PartFolder, PolicyMark, PolicyOrigin, TablesOri
 use crate::archive::store::Archive;
 use crate::archive::tables::{PartChange, TablesUpdate};
 use crate::judge::policy::{PolicyBook, Preset};
+use crate::parallel::Threads;
 use crate::parse::READER_VERSION;
 use crate::report::archive::{PartRow, TablesReport};
+use crate::report::export::part::{Chosen, PartOf};
 use crate::report::export::{Exported, TABLES};
 use crate::report::inert;
 use crate::report::terminal::archive::draw_tables;
@@ -28,6 +30,9 @@ use clap::Args;
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
+
+/// So many parts are in memory at once, as the bytes of their files.
+const PARTS_AT_ONCE: usize = 32;
 
 /// How the tables of an archive are made. What is not told is as it was the last time.
 #[derive(Debug, Clone, Default, Args)]
@@ -246,23 +251,29 @@ fn make_tables(writer: &mut Writer<'_>, plan: Plan) -> Result<TablesReport, Refu
     let analysis = analyse_history(&intake.history)?;
     let layouts = intake.layouts();
     let reviewed = intake.reviewed(&judged);
-    let mut exported = Exported::of(&reviewed, &analysis, &layouts).of_no_moment();
+    let exported = Exported::of(&reviewed, &analysis, &layouts).of_no_moment();
     let mut update = TablesUpdate::default();
     for table in TABLES {
-        for (part, chosen) in exported.divide(table) {
-            let (bytes, n_rows) = exported
-                .write_part(table, chosen)
-                .map_err(|fault| Refusal::new(fault.to_string()))?;
-            if n_rows == 0 {
-                continue;
+        let parts: Vec<(PartOf, Chosen)> = exported.divide(table).into_iter().collect();
+        for parts in parts.chunks(PARTS_AT_ONCE) {
+            // Most of the time goes into writing rows as Parquet, which needs nothing of the archive.
+            let written = Threads::available().map_one_by_one(parts.len(), |at| {
+                let (_, chosen) = parts.get(at)?;
+                Some(exported.write_part(table, chosen))
+            });
+            for ((part, _), written) in parts.iter().zip(written.into_iter().flatten()) {
+                let (bytes, n_rows) = written.map_err(|fault| Refusal::new(fault.to_string()))?;
+                if n_rows == 0 {
+                    continue;
+                }
+                let mut keys = vec![("site", Some(origin.site.as_str()))];
+                let divided = table.division.keys().iter();
+                keys.extend(divided.map(|key| (*key, part.value(key))));
+                let folder = PartFolder::of(table.table.name, &keys);
+                update
+                    .put(writer, folder, &bytes, n_rows)
+                    .map_err(|fault| refuse_fault(&fault))?;
             }
-            let mut keys = vec![("site", Some(origin.site.as_str()))];
-            let divided = table.division.keys().iter();
-            keys.extend(divided.map(|key| (*key, part.value(key))));
-            let folder = PartFolder::of(table.table.name, &keys);
-            update
-                .put(writer, folder, &bytes, n_rows)
-                .map_err(|fault| refuse_fault(&fault))?;
         }
     }
     let changes = update

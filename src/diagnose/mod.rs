@@ -169,7 +169,8 @@ pub struct ShownLine {
 }
 
 /// Reaches the lines of the input, so that a renderer can show them without knowing where they are kept.
-pub trait LineResolver {
+/// Several threads may ask at once.
+pub trait LineResolver: Sync {
     /// The name of a file as the user gave it.
     fn file_name(&self, file: FileId) -> &str;
     /// The line that a span begins on. `None` when the file can no longer be read.

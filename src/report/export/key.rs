@@ -18,6 +18,8 @@ pub struct Keys {
     cycles: Vec<Key>,
     loads: Vec<Key>,
     load_of_entry: BTreeMap<EntryIx, LoadIx>,
+    /// In order.
+    superseded: Vec<EntryIx>,
 }
 
 impl Keys {
@@ -29,10 +31,16 @@ impl Keys {
                 load_of_entry.entry(entry).or_insert(LoadIx(ix));
             }
         }
+        let loads = history.loads.iter();
+        let mut superseded: Vec<EntryIx> = loads
+            .flat_map(|load| load.superseded_bis.iter().copied())
+            .collect();
+        superseded.sort_unstable();
         Keys {
             cycles: tell_apart(history.cycles.iter().map(cycle_key)),
             loads: tell_apart(history.loads.iter().map(load_key)),
             load_of_entry,
+            superseded,
         }
     }
 
@@ -49,6 +57,11 @@ impl Keys {
     /// The load that an entry was given to.
     pub fn load_of(&self, entry: EntryIx) -> Option<LoadIx> {
         self.load_of_entry.get(&entry).copied()
+    }
+
+    /// Whether a later entry of the same vial stands for an entry.
+    pub fn is_superseded(&self, entry: EntryIx) -> bool {
+        self.superseded.binary_search(&entry).is_ok()
     }
 }
 

@@ -11,7 +11,6 @@ use crate::record::consumable::{ConsumableKind, LotIdentity};
 use crate::record::entry::{BiRole, EntryBody};
 use crate::record::stamp::Stamp;
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
-use std::collections::BTreeSet;
 
 rows! {
     /// One load that a printout or the log names.
@@ -345,12 +344,7 @@ pub fn list_contents<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Con
 
 /// The indicators of the entries in scope.
 pub fn list_indicators<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = IndicatorRow> + 'a {
-    let loads = &exported.reviewed.history.loads;
-    let superseded: BTreeSet<EntryIx> = loads
-        .iter()
-        .flat_map(|load| load.superseded_bis.iter().copied())
-        .collect();
-    entries_in_scope(exported).filter_map(move |listed| {
+    entries_in_scope(exported).filter_map(|listed| {
         let known = listed.known;
         let unit = exported.unit_of_entry(listed.ix);
         let mut row = IndicatorRow {
@@ -372,7 +366,7 @@ pub fn list_indicators<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = I
             read_utc: None,
             population: Real::NONE,
             d_value_min: Real::NONE,
-            superseded: superseded.contains(&listed.ix),
+            superseded: exported.keys.is_superseded(listed.ix),
             written_local: known.written.map(|written| written.local),
             written_utc: known.written.and_then(|written| written.utc),
             by: by_of(known),

@@ -108,12 +108,6 @@ enum What {
 /// later one completes is no further use.
 fn name_lots<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Named<'a>> {
     let history = exported.reviewed.history;
-    let superseded: Vec<EntryIx> = {
-        let loads = history.loads.iter();
-        let mut all: Vec<EntryIx> = loads.flat_map(|load| load.superseded_bis.clone()).collect();
-        all.sort_unstable();
-        all
-    };
     let chosen = &exported.chosen;
     let of_cycles = chosen
         .cycles
@@ -137,7 +131,7 @@ fn name_lots<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Named<'a>> 
         .entries
         .iter()
         .filter_map(|ix| Some((*ix, history.entries.get(ix.0)?)))
-        .filter(move |(ix, _)| superseded.binary_search(ix).is_err())
+        .filter(|(ix, _)| !exported.keys.is_superseded(*ix))
         .filter_map(|(ix, known)| {
             let used = What::Used {
                 at: UseAt::Entry(ix),

@@ -33,6 +33,7 @@ use part::{Chosen, Division};
 use polars::error::PolarsError;
 use std::collections::BTreeMap;
 use std::io::{self, Write};
+use std::sync::Arc;
 
 /// The forms of an export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,19 +72,19 @@ pub enum ExportFault {
     Encode(#[from] PolarsError),
 }
 
-/// What is exported.
+/// What is exported. What its parts share is in memory once.
 pub struct Exported<'a> {
     reviewed: &'a Reviewed<'a>,
     layouts: &'a BTreeMap<FileId, String>,
-    findings: Findings,
-    keys: Keys,
+    findings: Arc<Findings>,
+    keys: Arc<Keys>,
     /// The records that rows are made of.
     chosen: Chosen,
     /// The number of each use of a lot among all in scope.
-    use_numbers: BTreeMap<UseAt, usize>,
+    use_numbers: Arc<BTreeMap<UseAt, usize>>,
     /// The moment up to which records count.
     as_of: Option<NaiveDateTime>,
-    files: BTreeMap<FileId, Key>,
+    files: Arc<BTreeMap<FileId, Key>>,
 }
 
 impl<'a> Exported<'a> {
@@ -97,18 +98,20 @@ impl<'a> Exported<'a> {
         let mut exported = Exported {
             reviewed,
             layouts,
-            findings: write_findings(analysis, reviewed.scope, reviewed.lines),
-            keys: Keys::of(reviewed.history),
+            findings: write_findings(analysis, reviewed.scope, reviewed.lines).into(),
+            keys: Keys::of(reviewed.history).into(),
             chosen: Chosen::in_scope(reviewed.history, reviewed.scope),
-            use_numbers: BTreeMap::new(),
+            use_numbers: Arc::default(),
             as_of: reviewed.judged.judgements.as_of,
-            files: reviewed
-                .files
-                .iter()
-                .map(|file| (file.id, Key::of(&file.name)))
-                .collect(),
+            files: Arc::new(
+                reviewed
+                    .files
+                    .iter()
+                    .map(|file| (file.id, Key::of(&file.name)))
+                    .collect(),
+            ),
         };
-        exported.use_numbers = lots::number_uses(&exported);
+        exported.use_numbers = lots::number_uses(&exported).into();
         exported
     }
 

@@ -16,6 +16,7 @@ use crate::report::inert;
 use crate::report::scope::Scope;
 use chrono::Datelike;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// By what the rows of a table are divided.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -174,14 +175,29 @@ impl Exported<'_> {
         of_load.or(known.entry.unit.as_ref().map(|unit| &unit.value))
     }
 
+    /// The same, of these records alone.
+    pub(super) fn of_chosen(&self, chosen: Chosen) -> Self {
+        // Not a clone of the whole: the records that were chosen are many.
+        Exported {
+            reviewed: self.reviewed,
+            layouts: self.layouts,
+            findings: Arc::clone(&self.findings),
+            keys: Arc::clone(&self.keys),
+            chosen,
+            use_numbers: Arc::clone(&self.use_numbers),
+            as_of: self.as_of,
+            files: Arc::clone(&self.files),
+        }
+    }
+
     /// Writes the rows of a part as Parquet, without the columns that its folder tells; gives their number.
     ///
     /// # Errors
     /// None that records can cause.
     pub fn write_part(
-        &mut self,
+        &self,
         table: &ExportTable,
-        chosen: Chosen,
+        chosen: &Chosen,
     ) -> Result<(Vec<u8>, u64), ExportFault> {
         let mut bytes = Vec::new();
         let keys = table.division.keys();
@@ -196,10 +212,7 @@ impl Exported<'_> {
             sink: Box::new(ParquetSink::open(&kept, &mut bytes)?),
             is_kept,
         });
-        let all = std::mem::replace(&mut self.chosen, chosen);
-        let n_rows = (table.pour)(self, &mut *sink);
-        self.chosen = all;
-        let n_rows = n_rows?;
+        let n_rows = (table.pour)(&self.of_chosen(chosen.clone()), &mut *sink)?;
         sink.finish()?;
         Ok((bytes, n_rows))
     }
@@ -259,7 +272,7 @@ mod tests {
         }
     }
 
-    fn with_export(paths: &[&str], check: impl FnOnce(&mut Exported<'_>)) {
+    fn with_export(paths: &[&str], check: impl FnOnce(&Exported<'_>)) {
         let paths: Vec<String> = paths
             .iter()
             .map(|path| format!("{}/{path}", env!("CARGO_MANIFEST_DIR")))
@@ -284,7 +297,7 @@ mod tests {
             as_of: None,
         };
         let analysis = find_findings(&history).unwrap();
-        check(&mut Exported::of(&reviewed, &analysis, &BTreeMap::new()));
+        check(&Exported::of(&reviewed, &analysis, &BTreeMap::new()));
     }
 
     /// No row is lost, doubled or changed by the division, and a folder says of its rows what their own columns say.
@@ -299,10 +312,9 @@ mod tests {
                 let mut n_rows_of_parts = 0;
                 for (part, chosen) in exported.divide(table) {
                     let n_before = of_parts.1.len();
-                    let (_, n) = exported.write_part(table, chosen.clone()).unwrap();
-                    let all = std::mem::replace(&mut exported.chosen, chosen);
-                    n_rows_of_parts += (table.pour)(exported, &mut of_parts).unwrap();
-                    exported.chosen = all;
+                    let (_, n) = exported.write_part(table, &chosen).unwrap();
+                    let of_part = exported.of_chosen(chosen);
+                    n_rows_of_parts += (table.pour)(&of_part, &mut of_parts).unwrap();
                     assert_eq!(n, (of_parts.1.len() - n_before) as u64);
                     n_parts += u64::from(n > 0);
                     let columns = table.table.columns.iter();
