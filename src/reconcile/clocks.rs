@@ -669,4 +669,246 @@ mod tests {
         assert_eq!(offset(&history).n_loads, 5);
         assert!(!offset(&history).conflict);
     }
+
+    fn compared_at(day: f64, seconds: f64) -> Compared {
+        Compared {
+            load: LoadIx(0),
+            cycle: CycleIx(0),
+            day,
+            seconds,
+        }
+    }
+
+    fn series(seconds: &[f64]) -> Vec<Compared> {
+        seconds.iter().map(|s| compared_at(0.0, *s)).collect()
+    }
+
+    #[test]
+    fn quarter_of_an_hour_itself_is_habit_and_so_is_three_times_the_spread() {
+        let conflict = |minutes: [f64; 5]| {
+            let compared = series(&minutes.map(|minutes| 60.0 * minutes));
+            measure(&compared).unwrap().conflict
+        };
+        assert!(!conflict([15.0; 5]));
+        assert!(conflict([15.5; 5]));
+        assert!(conflict([-15.5; 5]));
+        // Median 21; its deviations are 7, 7, 0, 7, 7 and then 6, 6, 0, 6, 6: three times them is 21 and 18.
+        assert!(!conflict([14.0, 14.0, 21.0, 28.0, 28.0]));
+        assert!(conflict([15.0, 15.0, 21.0, 27.0, 27.0]));
+    }
+
+    #[test]
+    fn about_an_hour_is_an_hour_and_a_quarter_at_most() {
+        for (seconds, off) in [
+            (3_600.0, 1),
+            (4_500.0, 1),
+            (4_501.0, 0),
+            (2_700.0, 1),
+            (2_699.0, 0),
+            (0.0, 0),
+            (-2_699.0, 0),
+            (-2_700.0, -1),
+            (-4_500.0, -1),
+            (-4_501.0, 0),
+        ] {
+            assert_eq!(hour_off(seconds), off, "{seconds}");
+        }
+    }
+
+    #[test]
+    fn series_with_the_smaller_median_is_taken_unless_it_has_less_than_half_of_the_loads() {
+        let picked = |(n_start, start): (usize, f64), (n_end, end): (usize, f64)| {
+            let both = Series {
+                at_start: series(&vec![start; n_start]),
+                at_end: series(&vec![end; n_end]),
+            };
+            let picked = both.pick();
+            if picked.first().is_some_and(|one| one.seconds == start) {
+                "start"
+            } else {
+                "end"
+            }
+        };
+        // As many: by size; the start where both are alike.
+        assert_eq!(picked((3, 100.0), (3, -200.0)), "start");
+        assert_eq!(picked((3, -200.0), (3, 100.0)), "end");
+        assert_eq!(picked((3, 100.0), (3, -100.0)), "start");
+        // Half as many is enough, less is not.
+        assert_eq!(picked((2, 100.0), (4, 200.0)), "start");
+        assert_eq!(picked((2, 100.0), (5, 200.0)), "end");
+        assert_eq!(picked((4, 200.0), (2, 100.0)), "end");
+        assert_eq!(picked((5, 200.0), (2, 100.0)), "start");
+    }
+
+    #[test]
+    fn run_of_loads_an_hour_off_goes_on_over_one_late_entry() {
+        let (o, h) = (300.0, 3_600.0);
+        for (seconds, runs) in [
+            (vec![o, h, h, h, o, o], vec![vec![1, 2, 3]]),
+            (vec![o, h, h, o, h, o, o], vec![vec![1, 2, 4]]),
+            (vec![o, h, h, o, o, h, h, h], vec![vec![5, 6, 7]]),
+            (
+                vec![o, h, h, h, -h, -h, -h, o],
+                vec![vec![1, 2, 3], vec![4, 5, 6]],
+            ),
+            (vec![o, h, -h, h, h, h], vec![vec![3, 4, 5]]),
+            (vec![o, h, h], vec![]),
+            // Half an hour is not off; without it every load would be, and the whole clock.
+            (vec![h, h, h, 1_800.0], vec![vec![0, 1, 2]]),
+            (vec![h, h, h, 1_801.0], vec![]),
+        ] {
+            assert_eq!(find_runs(&series(&seconds)), runs, "{seconds:?}");
+        }
+    }
+
+    /// Fifteen loads over two weeks, from the hundredth day on.
+    fn two_weeks(seconds: impl Fn(f64) -> f64) -> Vec<Compared> {
+        (0..15)
+            .map(|n| compared_at(100.0 + f64::from(n), seconds(f64::from(n))))
+            .collect()
+    }
+
+    #[test]
+    fn drift_is_the_slope_between_the_thirds() {
+        // By hand: of the first and last five the medians are −300 and 300 at the days 102 and 112, so 60 s a day and 840 s
+        // in 14 days. Both deviations are 60, so the error is 1.858 · 60 · √(2/5) = 70.5, five times it 353.
+        let drift = find_drift(&two_weeks(|n| 60.0 * n - 420.0)).unwrap();
+        assert_eq!((drift.first, drift.last), (-300.0, 300.0));
+        assert!((drift.seconds_per_day - 60.0).abs() < 1e-9);
+        assert!(drift.certain);
+        // The same slope under scatter: deviations of 150, so five times the error is 881, more than the 600 between.
+        let scatter = |n: f64| [-150.0, -150.0, 0.0, 150.0, 150.0][n as usize % 5];
+        let level = |n: f64| {
+            if n < 5.0 {
+                120.0
+            } else if n < 10.0 {
+                420.0
+            } else {
+                720.0
+            }
+        };
+        let drift = find_drift(&two_weeks(|n| level(n) + scatter(n))).unwrap();
+        assert_eq!((drift.first, drift.last), (120.0, 720.0));
+        assert!(!drift.certain);
+        // Deviations of 100: 1.858 · 100 · √(2/5) = 117.5, five times it 588, less than the 600.
+        let drift = find_drift(&two_weeks(|n| level(n) + scatter(n) / 1.5)).unwrap();
+        assert!(drift.certain);
+    }
+
+    #[test]
+    fn drift_of_ten_minutes_itself_is_not_said() {
+        // 16 loads over 15 days at 40 s a day are 600 s; at 41 s a day 615 s.
+        let certain = |slope: f64| {
+            let compared: Vec<Compared> = (0..16)
+                .map(|n| compared_at(f64::from(n), slope * f64::from(n)))
+                .collect();
+            find_drift(&compared).unwrap().certain
+        };
+        assert!(!certain(40.0));
+        assert!(certain(41.0));
+        assert!(certain(-41.0));
+    }
+
+    #[test]
+    fn drift_needs_fifteen_loads_and_a_fortnight() {
+        let gaining = two_weeks(|n| 60.0 * n);
+        assert!(find_drift(&gaining).is_some());
+        assert!(find_drift(&gaining[1..]).is_none());
+        // Fourteen loads, two days apart.
+        let few: Vec<Compared> = (0..14)
+            .map(|n| compared_at(100.0 + 2.0 * f64::from(n), 60.0 * f64::from(n)))
+            .collect();
+        assert!(find_drift(&few).is_none());
+        // Fifteen loads in thirteen days.
+        let short: Vec<Compared> = gaining
+            .iter()
+            .map(|one| compared_at(100.0 + (one.day - 100.0) * 13.0 / 14.0, one.seconds))
+            .collect();
+        assert!(find_drift(&short).is_none());
+        assert!(find_drift(&[]).is_none());
+    }
+
+    #[test]
+    fn offsets_are_said_in_minutes_hours_and_days() {
+        for (minutes, said) in [
+            (0.0, "0 min"),
+            (1.5, "2 min"),
+            (-15.0, "15 min"),
+            (119.0, "119 min"),
+            (120.0, "2.0 h"),
+            (130.0, "2.2 h"),
+            (2_879.0, "48.0 h"),
+            (2_880.0, "2.0 days"),
+            (43_200.0, "30.0 days"),
+        ] {
+            assert_eq!(said_seconds(60.0 * minutes), said);
+        }
+        assert_eq!(said_offset(0.0), "0 min behind");
+        assert_eq!(said_offset(-60.0), "1 min ahead of");
+    }
+
+    #[test]
+    fn entry_of_another_counter_does_not_tell_the_clock() {
+        let cycles = vec![cycle(1, "PL-1", 10, "2026-02-02 08:00").load("A-1").done()];
+        let entries = vec![
+            start(1, "2026-02-02 07:00", "A-1").counter(99).done(),
+            start(2, "2026-02-02 08:05", "A-1").counter(10).done(),
+        ];
+        let (history, _) = join_history(cycles, entries, london());
+        assert_eq!(offset(&history).median_seconds, 300.0);
+    }
+
+    #[test]
+    fn entry_for_another_unit_does_not_tell_the_clock() {
+        let cycles = || vec![cycle(1, "PL-1", 10, "2026-02-02 08:00").load("A-1").done()];
+        let entry = |unit| {
+            let one = start(1, "2026-02-02 08:05", "A-1").unit(unit).counter(10);
+            vec![one.done()]
+        };
+        let (history, _) = join_history(cycles(), entry("PL-1"), london());
+        assert_eq!(offset(&history).median_seconds, 300.0);
+        let (history, _) = join_history(cycles(), entry("ST-2"), london());
+        assert_eq!(history.units[0].clock, None);
+    }
+
+    #[test]
+    fn start_that_the_log_gave_is_not_held_against_the_log() {
+        // The second cycle's clock was lost and the third strip has no start: when they began comes from the log.
+        let cycles = vec![
+            cycle(1, "PL-1", 100, "2026-03-12 07:00").load("A-1").done(),
+            cycle(20, "PL-1", 101, "2000-01-01 00:03")
+                .load("A-2")
+                .done(),
+            cycle(40, "PL-1", 102, "").load("A-3").done(),
+            cycle(60, "PL-1", 103, "2026-03-12 15:00")
+                .load("A-4")
+                .done(),
+        ];
+        let entries = vec![
+            start(1, "2026-03-12 07:05", "A-1").done(),
+            start(2, "2026-03-12 09:05", "A-2").done(),
+            start(3, "2026-03-12 11:05", "A-3").done(),
+            start(4, "2026-03-12 15:05", "A-4").done(),
+        ];
+        let (history, _) = join_history(cycles, entries, london());
+        let clock = offset(&history);
+        assert_eq!((clock.n_loads, clock.median_seconds), (2, 300.0));
+    }
+
+    #[test]
+    fn conflict_is_not_said_again_where_the_runs_of_an_hour_are() {
+        // Nine loads of ten an hour off: the median is a conflict, but it is said as a run.
+        let (history, diagnostics) = days(
+            "2026-02-02 08:00",
+            &[-5, 55, 55, 55, 55, 55, 55, 55, 55, 55],
+        );
+        assert!(offset(&history).conflict);
+        assert_eq!(history.units[0].clock_steps.len(), 1);
+        let said = with(&diagnostics, Code::ClocksDisagree);
+        assert_eq!(said.len(), 1);
+        assert_eq!(
+            said[0].headline,
+            "the clock of PL-1 was about 55 min behind the log's from load 0203-1 (2026-02-03) to load 0211-9, 9 loads"
+        );
+    }
 }

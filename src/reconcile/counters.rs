@@ -559,4 +559,148 @@ mod tests {
         assert_eq!(members(&[5, 5, 5]), [5]);
         assert_eq!(members(&[]), [0u32; 0]);
     }
+
+    fn between(seconds: i64, serial: bool, software: bool) -> Between {
+        let changed = |changed: bool, said: &str| changed.then(|| said.to_owned());
+        Between {
+            service: None,
+            serial: changed(serial, "the serial number changes from 1 to 2"),
+            software: changed(software, "the software version changes from 4.2 to 5.0"),
+            seconds,
+        }
+    }
+
+    fn begins_anew(step: &Step) -> bool {
+        matches!(step, Step::BeginsAnew(_))
+    }
+
+    #[test]
+    fn fall_is_judged_by_what_follows_it() {
+        let unchanged = between(7_200, false, false);
+        for (high, counter, ahead, anew) in [
+            // Nothing follows: a first number, or a fall of more than five.
+            (4, 1, &[][..], true),
+            (4, 2, &[], false),
+            (10, 5, &[], false),
+            (10, 4, &[], true),
+            // Most of what follows is of the old count, or of a new one, or neither.
+            (10, 3, &[11, 12, 4], false),
+            (10, 3, &[11, 4, 5], true),
+            (10, 3, &[11, 4], false),
+            // A number that is the highest so far is not above it.
+            (10, 3, &[10, 10, 4], true),
+            // A small fall is a stepped clock, unless a count begins and goes on.
+            (10, 5, &[6, 7, 8], false),
+            (10, 4, &[5, 6, 7], true),
+            (3, 1, &[2, 3, 4], true),
+            (3, 1, &[2, 4, 3], false),
+            // The same number again.
+            (10, 10, &[11, 12], false),
+        ] {
+            let step = judge_fall(high, counter, ahead, &unchanged);
+            assert_eq!(begins_anew(&step), anew, "{high} {counter} {ahead:?}");
+        }
+        // With another software a count may begin anew at any number, if it goes on from there.
+        let changed = between(7_200, false, true);
+        for (high, counter, ahead, anew) in [
+            (4, 2, &[][..], true),
+            (10, 5, &[6, 7, 8], true),
+            (10, 5, &[6, 8, 7], false),
+            (10, 9, &[10, 11], true),
+        ] {
+            let step = judge_fall(high, counter, ahead, &changed);
+            assert_eq!(begins_anew(&step), anew, "{high} {counter} {ahead:?}");
+        }
+    }
+
+    #[test]
+    fn leap_is_judged_by_what_it_returns_to_and_by_the_time_it_took() {
+        let said = |step: Step| match step {
+            Step::GoesOn => "on",
+            Step::Aside => "aside",
+            Step::BeginsAnew(_) => "anew",
+        };
+        let in_seconds = |seconds| between(seconds, false, false);
+        let a_week = in_seconds(7 * 86_400);
+        for (high, counter, ahead, step) in [
+            (9, 10, &[11, 12][..], "on"),
+            (9, 15, &[], "on"),
+            // Back by more than five, in most of what follows.
+            (9, 19, &[11, 12, 13], "aside"),
+            (9, 18, &[11, 12, 13], "on"),
+            (9, 100, &[11, 12, 101], "aside"),
+            (9, 100, &[11, 101], "on"),
+            (9, 100, &[11, 101, 102], "on"),
+        ] {
+            assert_eq!(
+                said(judge_leap(high, counter, ahead, &a_week)),
+                step,
+                "{high} {counter} {ahead:?}"
+            );
+        }
+        // One cycle takes five minutes at least: 24 in two hours; up to 20 may be missing whatever the time.
+        assert_eq!(said(judge_leap(42, 63, &[], &in_seconds(3_600))), "on");
+        assert_eq!(said(judge_leap(42, 64, &[], &in_seconds(3_600))), "anew");
+        assert_eq!(said(judge_leap(42, 67, &[], &in_seconds(7_200))), "on");
+        assert_eq!(said(judge_leap(42, 68, &[], &in_seconds(7_200))), "anew");
+        assert_eq!(said(judge_leap(42, 68, &[], &in_seconds(-7_200))), "anew");
+        // Another serial number is another unit; with other software it takes a leap of a hundred.
+        assert_eq!(
+            said(judge_leap(42, 44, &[], &between(604_800, true, false))),
+            "anew"
+        );
+        assert_eq!(
+            said(judge_leap(42, 142, &[], &between(604_800, false, true))),
+            "on"
+        );
+        assert_eq!(
+            said(judge_leap(42, 143, &[], &between(604_800, false, true))),
+            "anew"
+        );
+    }
+
+    #[test]
+    fn new_count_says_why_and_begins_after_the_first_of_two_twins() {
+        assert_eq!(breaks(&marks(&[41, 42, 42, 1, 2, 3]), &[]), [(1, 3)]);
+        let reason = |counters: &[u32]| {
+            let marks = marks(counters);
+            split_counts(&marks, &[]).breaks.remove(0).reason
+        };
+        assert_eq!(
+            reason(&[41, 42, 1, 2]),
+            "the counter falls from 42 to 1 and goes on from there"
+        );
+        assert_eq!(
+            reason(&[41, 42, 400, 401]),
+            "the counter goes from 42 to 400 in 120 minutes, more cycles than the unit can run in that time"
+        );
+        let mut marks = marks(&[41, 42, 1, 2]);
+        marks[2].serial = Some("20999");
+        marks[2].software = Some("5.0");
+        assert_eq!(
+            split_counts(&marks, &[]).breaks[0].reason,
+            "the counter falls from 42 to 1, and the serial number changes from 20417 to 20999, and the software version changes from 4.2 to 5.0"
+        );
+    }
+
+    #[test]
+    fn counters_out_of_place_by_a_few_are_believed_once() {
+        for (counters, usable) in [
+            (&[9, 11, 10, 12][..], &[true, true, true, true][..]),
+            (&[1040, 1041, 5, 1043], &[true, true, false, true]),
+            (&[9, 110, 11, 12], &[true, false, true, true]),
+            (&[10, 11, 6, 12], &[true, true, true, true]),
+            (&[10, 11, 5, 12], &[true, true, false, true]),
+            // The first of two twins, but the second where the hole is before them.
+            (&[9, 10, 10, 11], &[true, true, false, true]),
+            (&[9, 10, 10, 12], &[true, true, false, true]),
+            (&[8, 10, 10, 11], &[true, false, true, true]),
+            (&[8, 10, 10, 12], &[true, true, false, true]),
+            (&[8, 10, 12, 11], &[true, true, true, true]),
+        ] {
+            assert_eq!(judge_usable(counters), usable, "{counters:?}");
+        }
+        assert_eq!(longest_rising_run(&[5, 5, 5]), [true, false, false]);
+        assert_eq!(longest_rising_run(&[3, 1, 2]), [false, true, true]);
+    }
 }

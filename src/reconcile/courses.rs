@@ -123,11 +123,14 @@ pub(super) fn find_other_courses(cycles: &[KnownCycle], diagnostics: &mut Vec<Di
 
 #[cfg(test)]
 mod tests {
+    use super::Tally;
     use crate::diagnose::codes::Code;
+    use crate::measure::quantity::Temperature;
+    use crate::measure::unit::TemperatureUnit;
     use crate::reconcile::case::{cycle, london, with};
     use crate::reconcile::join_history;
     use crate::record::Spanned;
-    use crate::record::cycle::Cycle;
+    use crate::record::cycle::{Bound, Cycle, Limit, LimitValue, Measured, Outcome};
     use crate::record::name::Program;
 
     fn row(n: u32, n_stages: impl Fn(u32) -> usize) -> Vec<Cycle> {
@@ -158,5 +161,67 @@ mod tests {
     #[test]
     fn program_with_two_courses_has_no_usual_one() {
         assert_eq!(n_said(row(20, |nr| if nr % 3 == 0 { 2 } else { 3 })), 0);
+    }
+
+    #[test]
+    fn usual_is_what_eight_and_four_of_five_have() {
+        let usual = |n_a: usize, n_b: usize| {
+            let values = std::iter::repeat_n('a', n_a).chain(std::iter::repeat_n('b', n_b));
+            Tally::of(values).usual().map(|(value, n)| (*value, n))
+        };
+        assert_eq!(usual(8, 0), Some(('a', 8)));
+        assert_eq!(usual(7, 0), None);
+        assert_eq!(usual(8, 2), Some(('a', 8)));
+        assert_eq!(usual(8, 3), None);
+        assert_eq!(usual(0, 9), Some(('b', 9)));
+        assert_eq!(usual(0, 0), None);
+    }
+
+    #[test]
+    fn thirty_two_courses_are_told_apart_and_the_rest_only_counted() {
+        let tally = Tally::of((0..40).chain(0..8));
+        assert_eq!((tally.seen.len(), tally.n), (32, 48));
+        assert_eq!(tally.seen[7], (7, 2));
+        assert_eq!(tally.seen[31], (31, 1));
+    }
+
+    #[test]
+    fn one_cycle_with_another_limit_is_found() {
+        let limit = |celsius| Limit {
+            bound: Bound::Max,
+            value: LimitValue::Measured(Measured::Temperature(Temperature::new(
+                celsius,
+                TemperatureUnit::Celsius,
+            ))),
+        };
+        let mut cycles = row(9, |_| 3);
+        for cycle in &mut cycles {
+            cycle.stages[1].limits = vec![limit(55.0)];
+        }
+        assert_eq!(n_said(cycles.clone()), 0);
+        cycles[6].stages[1].limits = vec![limit(60.0)];
+        let (_, said) = join_history(cycles, Vec::new(), london());
+        let said = with(&said, Code::CourseDiffers);
+        assert_eq!(said.len(), 1);
+        assert_eq!(
+            said[0].headline,
+            "PL-1 cycle 7 has other limits in the stage plasma than 8 cycles of its program `standard`"
+        );
+    }
+
+    #[test]
+    fn torn_and_aborted_cycles_are_not_held_against_the_others() {
+        let mut cycles = row(11, |nr| if nr < 3 { 2 } else { 3 });
+        cycles[0].closed = false;
+        cycles[1].outcome = Some(Spanned::new(
+            Outcome::Aborted {
+                stage: None,
+                cause: None,
+            },
+            cycles[1].opening,
+        ));
+        assert_eq!(n_said(cycles.clone()), 0);
+        cycles[0].closed = true;
+        assert_eq!(n_said(cycles), 1);
     }
 }

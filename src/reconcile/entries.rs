@@ -96,7 +96,7 @@ fn read_written(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reconcile::case::{ci, local, london, release, service};
+    use crate::reconcile::case::{LOG, STRIPS, ci, local, london, release, service};
     use crate::record::entry::CiPosition;
 
     #[test]
@@ -152,5 +152,25 @@ mod tests {
             known[0].written.unwrap().utc.unwrap().naive_utc(),
             local("2026-07-01 06:00")
         );
+    }
+
+    // The same night: 01:30 came at 00:30 and at 01:30 UTC.
+    #[test]
+    fn only_a_later_entry_of_the_same_file_within_the_hour_makes_it_the_second() {
+        let second = |above: &str, file: FileId| {
+            let mut first = release(1, above, "A-1").done();
+            first.span.file = file;
+            let entries = vec![first, release(2, "2026-10-25 01:30", "A-2").done()];
+            let known = arrange_entries(entries, london(), &mut Vec::new());
+            let of_two = known.iter().find(|known| known.entry.span.line == 2);
+            let utc = of_two.unwrap().written.unwrap().utc.unwrap();
+            utc.naive_utc() == local("2026-10-25 01:30")
+        };
+        assert!(second("2026-10-25 01:31", LOG));
+        assert!(!second("2026-10-25 01:31", STRIPS));
+        assert!(!second("2026-10-25 01:30", LOG));
+        assert!(!second("2026-10-25 00:50", LOG));
+        // Later than both.
+        assert!(!second("2026-10-25 03:00", LOG));
     }
 }

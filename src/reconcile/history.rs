@@ -294,3 +294,63 @@ pub struct NearMiss {
     /// Where the number stands in the log.
     pub span: Span,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_entry_of_a_load_is_listed_and_counted() {
+        let load = Load {
+            number: LoadNumber("A-1".to_owned()),
+            unit: None,
+            first: None,
+            cycles: vec![CycleIx(90)],
+            starts: vec![EntryIx(0)],
+            contents: vec![EntryIx(1), EntryIx(2)],
+            cis: vec![EntryIx(3)],
+            bis: vec![EntryIx(4)],
+            superseded_bis: vec![EntryIx(5)],
+            decisions: vec![EntryIx(6)],
+            remarks: vec![EntryIx(7)],
+            lacking: Vec::new(),
+        };
+        let all: Vec<usize> = load.entries().map(|ix| ix.0).collect();
+        assert_eq!(all, [0, 1, 2, 3, 4, 5, 6, 7]);
+        assert_eq!(load.n_entries(), 8);
+    }
+
+    #[test]
+    fn what_is_lacking_is_said_in_words_of_its_own() {
+        for (lack, said) in [
+            (Lack::NoPrintout, "no printout"),
+            (Lack::TornPrintout, "printout torn"),
+            (Lack::NoOutcome, "no outcome printed"),
+            (Lack::NoLog, "nothing in the log"),
+            (Lack::NoExternalCi, "no external CI"),
+            (Lack::NoInternalCi, "no internal CI"),
+            (Lack::BiNotRead, "BI not read"),
+            (Lack::BiControlNotRead, "BI control not read"),
+            (Lack::NotSigned, "not signed"),
+        ] {
+            assert_eq!(lack.said(), said);
+        }
+    }
+
+    #[test]
+    fn cycles_without_a_counter_are_taken_off_what_is_missing() {
+        let missing = |first, last, n_without_counter| {
+            let missing = MissingPrintouts {
+                unit: UnitName("PL-1".to_owned()),
+                first,
+                last,
+                after: CycleIx(0),
+                before: CycleIx(1),
+                n_without_counter,
+            };
+            missing.n_missing()
+        };
+        assert_eq!(missing(13, 13, 0), 1);
+        assert_eq!(missing(13, 17, 2), 3);
+    }
+}

@@ -155,11 +155,13 @@ pub(super) fn find_lacking(
 
 #[cfg(test)]
 mod tests {
-    use crate::reconcile::case::{bi, ci, cycle, london, release, start};
+    use super::incubated_seconds;
+    use crate::reconcile::case::{bi, ci, cycle, local, london, release, start};
+    use crate::reconcile::entries::arrange_entries;
     use crate::reconcile::history::Lack;
     use crate::reconcile::join_history;
     use crate::record::cycle::Cycle;
-    use crate::record::entry::{BiGrowth, BiRole, CiPosition, Entry};
+    use crate::record::entry::{BiGrowth, BiRole, CiPosition, Entry, EntryBody};
 
     const AT: &str = "2026-03-12 08:40";
 
@@ -256,5 +258,62 @@ mod tests {
             with_control("B772", "2026-03-12 15:00"),
             [Lack::BiControlNotRead]
         );
+    }
+
+    #[test]
+    fn control_put_in_a_day_before_or_after_serves_to_the_minute() {
+        let with_control = |at: &str, growth: Option<BiGrowth>| {
+            let mut log = complete_log();
+            let written = "2026-03-15 09:00";
+            log[4] = bi(5, written, "A-2", BiRole::Control, "B771", at, growth).done();
+            lacking(vec![strip()], log)
+        };
+        let read = Some(BiGrowth::Growth);
+        for (at, lacks) in [
+            ("2026-03-11 08:40", false),
+            ("2026-03-11 08:39", true),
+            ("2026-03-13 08:40", false),
+            ("2026-03-13 08:41", true),
+        ] {
+            let lacking = with_control(at, read);
+            assert_eq!(lacking == [Lack::BiControlNotRead], lacks, "{at}");
+        }
+        // One that was not read tells nothing.
+        assert_eq!(
+            with_control("2026-03-12 08:40", None),
+            [Lack::BiControlNotRead]
+        );
+    }
+
+    #[test]
+    fn control_of_the_load_itself_serves_whatever_its_lot() {
+        let mut log = complete_log();
+        let own = |growth| bi(5, AT, "A-1", BiRole::Control, "B999", AT, growth).done();
+        log[4] = own(Some(BiGrowth::Growth));
+        assert_eq!(lacking(vec![strip()], log.clone()), []);
+        log[4] = own(None);
+        assert_eq!(lacking(vec![strip()], log), [Lack::BiControlNotRead]);
+    }
+
+    #[test]
+    fn vial_is_put_in_at_the_offset_of_the_line_it_stands_on() {
+        let seconds = |written: &str, incubated: &str| {
+            let one = bi(1, written, "A-1", BiRole::Test, "B771", incubated, None).done();
+            let known = arrange_entries(vec![one], london(), &mut Vec::new());
+            let EntryBody::Bi(bi) = &known[0].entry.body else {
+                panic!("it is one");
+            };
+            incubated_seconds(&known[0], bi)
+        };
+        let utc = |text: &str| Some(local(text).and_utc().timestamp());
+        // Summer time: an hour before what the clock shows.
+        let written = "2026-07-01 09:00";
+        assert_eq!(
+            seconds(written, "2026-07-01 08:40"),
+            utc("2026-07-01 07:40")
+        );
+        assert_eq!(seconds(written, ""), utc("2026-07-01 08:00"));
+        assert_eq!(seconds("", "2026-07-01 08:40"), utc("2026-07-01 08:40"));
+        assert_eq!(seconds("", ""), None);
     }
 }

@@ -235,4 +235,97 @@ mod tests {
             [false; 3]
         );
     }
+
+    #[test]
+    fn year_of_an_empty_clock_ends_a_run() {
+        // Days before the other, which is judged by its own counter alone.
+        assert_eq!(
+            lost(&[
+                ("2000-12-31 10:00", 500),
+                ("2001-01-01 00:05", 101),
+                ("2026-03-12 07:00", 100),
+                ("2026-03-12 11:00", 102),
+            ]),
+            [true, true, false, false]
+        );
+    }
+
+    #[test]
+    fn neighbours_by_counter_must_follow_one_another_within_a_month() {
+        let between = |neighbours: [(&str, u32); 3]| {
+            let mut starts = vec![("2020-01-01 00:05", 102)];
+            starts.extend(neighbours);
+            lost(&starts)[0]
+        };
+        assert!(between([
+            ("2026-03-12 07:00", 100),
+            ("2026-03-12 08:00", 101),
+            ("2026-03-12 11:00", 103),
+        ]));
+        // Another cycle stands between the two.
+        assert!(!between([
+            ("2026-03-12 07:00", 101),
+            ("2026-03-12 08:00", 200),
+            ("2026-03-12 11:00", 103),
+        ]));
+        // Thirty days apart, and a minute more.
+        assert!(between([
+            ("2026-01-01 07:00", 100),
+            ("2026-01-01 08:00", 101),
+            ("2026-01-31 08:00", 103),
+        ]));
+        assert!(!between([
+            ("2026-01-01 07:00", 100),
+            ("2026-01-01 08:00", 101),
+            ("2026-01-31 08:01", 103),
+        ]));
+    }
+
+    #[test]
+    fn hole_must_be_about_as_large_as_the_run() {
+        // One cycle fits a hole of 3 + 10 numbers.
+        let with_above = |above| {
+            lost(&[
+                ("2020-01-01 00:05", 107),
+                ("2026-03-12 07:00", 100),
+                ("2026-03-12 11:00", above),
+            ])[0]
+        };
+        assert!(with_above(114));
+        assert!(!with_above(115));
+    }
+
+    #[test]
+    fn last_cycle_by_counter_is_doubted_by_a_year_three_numbers_and_no_new_count() {
+        let last = |at: &str, counter: u32, before: [(&str, u32); 2]| {
+            let mut starts = vec![(at, counter)];
+            starts.extend(before);
+            lost(&starts)[0]
+        };
+        let at = "2012-01-01 00:05";
+        let two = [("2026-03-12 07:00", 100), ("2026-03-12 09:00", 101)];
+        assert!(last(at, 104, two));
+        assert!(!last(at, 105, two));
+        // A year is 365 days.
+        assert!(!last("2025-09-01 09:00", 102, two));
+        assert!(!last("2025-03-12 09:00", 102, two));
+        assert!(last("2025-03-12 08:59", 102, two));
+        // The one before it by counter must be the last one by time.
+        assert!(!last(
+            at,
+            102,
+            [("2026-03-12 09:00", 101), ("2026-03-12 11:00", 50)]
+        ));
+        // A count that began with a number up to ten may have begun anew.
+        assert!(!last(
+            at,
+            12,
+            [("2026-03-12 07:00", 10), ("2026-03-12 09:00", 11)]
+        ));
+        assert!(last(
+            at,
+            13,
+            [("2026-03-12 07:00", 11), ("2026-03-12 09:00", 12)]
+        ));
+    }
 }

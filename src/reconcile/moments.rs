@@ -362,4 +362,89 @@ mod tests {
         let ended = read_end(&cycle, &began, zone).unwrap();
         assert_eq!(began.seconds_until(&ended), 110 * 60);
     }
+
+    #[test]
+    fn cycle_that_ends_as_it_begins_has_an_end_and_one_that_ends_before_has_none() {
+        let zone = Some(Tz::Europe__London);
+        let began = read_stamp(&stamp("2026-03-12 08:00"), zone).first();
+        let ended = |elapsed| {
+            let cycle = cycle(1, "PL-1", 1, "2026-03-12 08:00")
+                .ended(elapsed)
+                .done();
+            read_end(&cycle, &began, zone)
+        };
+        assert_eq!(ended(0), Some(began));
+        assert_eq!(ended(-1), None);
+    }
+
+    fn with_total(mut cycle: Cycle, seconds: u32) -> Cycle {
+        let total = crate::record::cycle::Total {
+            seconds,
+            n_reading_lines: None,
+        };
+        cycle.total = Some(crate::record::Spanned::new(total, cycle.opening));
+        cycle
+    }
+
+    #[test]
+    fn total_does_not_lengthen_a_cycle_whose_clock_is_on_utc() {
+        let zone = Some(Tz::Europe__London);
+        let mut written = stamp("2026-10-24 23:10");
+        written.offset_seconds = Some(0);
+        let mut cycle = with_total(
+            cycle(1, "EO-1", 1, "2026-10-24 23:10").ended(7_200).done(),
+            10_800,
+        );
+        cycle.started.as_mut().unwrap().value = written;
+        let began = read_stamp(&written, zone).first();
+        let ended = read_end(&cycle, &began, zone).unwrap();
+        assert_eq!(began.seconds_until(&ended), 7_200);
+    }
+
+    #[test]
+    fn total_does_not_shorten_a_cycle_whose_clock_did_not_jump() {
+        let zone = Some(Tz::Europe__London);
+        let mut cycle = with_total(
+            cycle(1, "PL-1", 1, "2026-03-29 00:40")
+                .ended(110 * 60)
+                .done(),
+            50 * 60,
+        );
+        cycle.stages.push(an_hour_reading(45 * 60));
+        let began = read_stamp(&stamp("2026-03-29 00:40"), zone).first();
+        let ended = read_end(&cycle, &began, zone).unwrap();
+        assert_eq!(began.seconds_until(&ended), 110 * 60);
+    }
+
+    #[test]
+    fn short_cycle_into_the_skipped_hour_did_not_jump() {
+        // From 00:55 on the strip shows ten minutes, which is less than the hour skipped.
+        assert_eq!(seconds("2026-03-29 00:55", 600, Tz::Europe__London), 600);
+    }
+
+    #[test]
+    fn seconds_of_a_cycle_are_real_ones_and_as_printed_where_its_begin_is_not_known() {
+        let of = |started: &str| {
+            let cycle = cycle(1, "PL-1", 1, started).ended(110 * 60).done();
+            let site = crate::reconcile::case::london();
+            let (history, _) = crate::reconcile::join_history(vec![cycle], Vec::new(), site);
+            history.cycles[0].seconds()
+        };
+        assert_eq!(of("2026-03-29 00:40"), Some(50 * 60));
+        assert_eq!(of(""), Some(110 * 60));
+    }
+
+    #[test]
+    fn moments_are_one_number_by_their_instant_else_by_their_clock() {
+        let zone = Some(Tz::America__New_York);
+        let summer = read_stamp(&stamp("2026-07-01 08:00"), zone).first();
+        let bare = read_stamp(&stamp("2026-07-01 08:00"), None).first();
+        let utc = |text: &str| local(text).and_utc().timestamp();
+        assert_eq!(summer.rough_seconds(), utc("2026-07-01 12:00"));
+        assert_eq!(bare.rough_seconds(), utc("2026-07-01 08:00"));
+        assert_eq!(Axis::of([&summer]), Axis::Utc);
+        assert_eq!(Axis::of([&summer, &bare]), Axis::Wall);
+        assert_eq!(Axis::Utc.seconds(&summer), utc("2026-07-01 12:00"));
+        assert_eq!(Axis::Wall.seconds(&summer), utc("2026-07-01 08:00"));
+    }
 }

@@ -213,7 +213,8 @@ mod tests {
     use crate::diagnose::codes::Code;
     use crate::reconcile::case::{cycle, london, with};
     use crate::reconcile::join_history;
-    use crate::record::cycle::Cycle;
+    use crate::record::Spanned;
+    use crate::record::cycle::{Checksum, Cycle, Total};
 
     fn row(serials: [&str; 5]) -> Vec<Cycle> {
         (1..)
@@ -260,6 +261,135 @@ mod tests {
         assert_eq!(
             headlines(cycles),
             ["PL-7 cycle 6 has the serial number 1, which is that of PL-1"]
+        );
+    }
+
+    fn three(change: impl Fn(&mut [Cycle; 3])) -> Vec<String> {
+        let mut cycles =
+            [1, 2, 3].map(|n| cycle(20 * n, "PL-1", n, &format!("2026-03-12 0{n}:00")).done());
+        change(&mut cycles);
+        headlines(cycles.to_vec())
+    }
+
+    #[test]
+    fn checksum_or_totals_that_one_printout_lacks_are_missed() {
+        let with_checksum = |cycle: &mut Cycle| {
+            cycle.checksum = Checksum::Agrees {
+                crc32: 7,
+                span: cycle.opening,
+            };
+        };
+        let with_total = |cycle: &mut Cycle| {
+            let total = Total {
+                seconds: 2_445,
+                n_reading_lines: None,
+            };
+            cycle.total = Some(Spanned::new(total, cycle.opening));
+        };
+        for (name, put) in [
+            ("checksum", &with_checksum as &dyn Fn(&mut Cycle)),
+            ("totals", &with_total),
+        ] {
+            let lacking = |has: [bool; 3]| {
+                three(|cycles| {
+                    for (cycle, has) in cycles.iter_mut().zip(has) {
+                        if has {
+                            put(cycle);
+                        }
+                    }
+                })
+            };
+            let said = format!(
+                "PL-1 cycle 2 prints no {name}, which the printouts before and after it have"
+            );
+            assert_eq!(lacking([true, false, true]), [said]);
+            for has in [
+                [false, false, false],
+                [true, true, true],
+                [true, false, false],
+                [false, false, true],
+                [false, true, false],
+            ] {
+                assert!(lacking(has).is_empty(), "{name} {has:?}");
+            }
+            // What was torn off may have had it.
+            let torn = three(|cycles| {
+                put(&mut cycles[0]);
+                put(&mut cycles[2]);
+                cycles[1].closed = false;
+            });
+            assert!(torn.is_empty());
+        }
+    }
+
+    #[test]
+    fn first_and_last_serial_number_are_held_against_the_two_beside_them() {
+        assert_eq!(
+            headlines(row(["2", "1", "1", "1", "1"])),
+            ["PL-1 cycle 1 says another serial number than the unit's printouts beside it"]
+        );
+        assert_eq!(
+            headlines(row(["1", "1", "1", "1", "2"])),
+            ["PL-1 cycle 5 says another serial number than the unit's printouts beside it"]
+        );
+        assert!(headlines(row(["1", "2", "3", "4", "5"])).is_empty());
+    }
+
+    #[test]
+    fn software_that_one_printout_in_the_middle_has_is_found() {
+        let said = three(|cycles| {
+            for (cycle, software) in cycles.iter_mut().zip(["4.2", "4.3", "4.2"]) {
+                cycle.software = Some(Spanned::new(software.to_owned(), cycle.opening));
+            }
+        });
+        assert_eq!(
+            said,
+            ["PL-1 cycle 2 says another software than the unit's printouts beside it"]
+        );
+        let at_end = three(|cycles| {
+            for (cycle, software) in cycles.iter_mut().zip(["4.1", "4.2", "4.2"]) {
+                cycle.software = Some(Spanned::new(software.to_owned(), cycle.opening));
+            }
+        });
+        assert!(at_end.is_empty());
+    }
+
+    #[test]
+    fn units_are_not_neighbours_of_one_another() {
+        let cycles = [("PL-1", 1), ("PL-1", 2), ("PL-2", 3), ("PL-2", 4)].map(|(unit, n)| {
+            cycle(20 * n, unit, n, &format!("2026-03-12 0{n}:00"))
+                .serial(unit)
+                .done()
+        });
+        assert!(headlines(cycles.to_vec()).is_empty());
+        // Of no named unit nothing is constant.
+        let mut nameless = row(["1", "1", "2", "1", "1"]);
+        for cycle in &mut nameless {
+            cycle.unit = None;
+        }
+        assert!(headlines(nameless).is_empty());
+    }
+
+    #[test]
+    fn serial_number_that_two_units_have_equally_often_accuses_neither() {
+        let shared = |n_first: u32, n_second: u32| {
+            let first = (1..=n_first).map(|n| (n, "PL-1"));
+            let second = (1..=n_second).map(|n| (n, "PL-7"));
+            let cycles = first.chain(second).zip(1..).map(|((n, unit), line)| {
+                cycle(20 * line, unit, n, &format!("2026-03-12 0{n}:00"))
+                    .serial("1")
+                    .done()
+            });
+            headlines(cycles.collect())
+        };
+        assert!(shared(2, 2).is_empty());
+        assert_eq!(
+            shared(3, 2),
+            ["PL-7 cycle 1 has the serial number 1, which is that of PL-1"]
+        );
+        assert_eq!(
+            shared(2, 3),
+            ["PL-1 cycle 1 has the serial number 1, which is that of PL-7"]
         );
     }
 }

@@ -351,7 +351,8 @@ fn events(cycle: &Cycle) -> impl Iterator<Item = impl PartialEq + Hash> {
 mod tests {
     use super::*;
     use crate::reconcile::case::cycle;
-    use crate::record::cycle::Outcome;
+    use crate::record::consumable::{ConsumableKind, LotIdentity};
+    use crate::record::cycle::{Event, Outcome};
 
     fn first() -> Cycle {
         cycle(1, "PL-1", 1042, "2026-03-12 07:41")
@@ -460,5 +461,151 @@ mod tests {
         let bare = |line| cycle(line, "PL-1", 1042, "").done();
         let (kept, diagnostics) = keep_once(vec![bare(1), bare(100)]);
         assert_eq!((kept.len(), diagnostics.len()), (2, 0));
+    }
+
+    fn again(change: impl FnOnce(&mut Cycle)) -> Cycle {
+        let mut copy = cycle(100, "PL-1", 1042, "2026-03-12 07:41")
+            .load("A-1")
+            .reading(600, 45.0)
+            .reading(1200, 46.0)
+            .done();
+        change(&mut copy);
+        copy
+    }
+
+    #[test]
+    fn copy_with_unread_lines_may_say_less() {
+        let copy = again(|copy| {
+            copy.n_unread_lines = 2;
+            copy.load = None;
+            copy.stages.pop();
+        });
+        let (kept, diagnostics) = keep_once(vec![copy, first()]);
+        assert_eq!(kept.len(), 1);
+        assert_eq!(ids(&diagnostics), ["reprint-kept-once"]);
+        assert_eq!(kept[0].cycle.opening.line, 1);
+        assert_eq!(
+            diagnostics[0].headline,
+            "PL-1 cycle 1042 is printed again; it is counted once"
+        );
+    }
+
+    #[test]
+    fn zero_of_either_sign_is_the_same_reading() {
+        let with_zero = |line, celsius| {
+            cycle(line, "PL-1", 1042, "2026-03-12 07:41")
+                .reading(600, celsius)
+                .done()
+        };
+        let (kept, _) = keep_once(vec![with_zero(1, 0.0), with_zero(100, -0.0)]);
+        assert_eq!(kept.len(), 1);
+    }
+
+    /// What the two are said to differ in.
+    #[track_caller]
+    fn differs(copy: Cycle, original: Cycle) -> String {
+        let (kept, diagnostics) = keep_once(vec![original, copy]);
+        assert_eq!(kept.len(), 2);
+        assert_eq!(ids(&diagnostics), ["reprint-differs"]);
+        let (_, what) = diagnostics[0].headline.split_once(": ").unwrap();
+        what.strip_suffix("; both are kept").unwrap().to_owned()
+    }
+
+    #[test]
+    fn what_the_copies_differ_in_is_named() {
+        let at = first().opening;
+        let text = |text: &str| Some(Spanned::new(text.to_owned(), at));
+        let with = |change: fn(&mut Cycle)| again(change);
+        assert_eq!(
+            differs(with(|c| c.purpose = Purpose::WarmUp), first()),
+            "the purpose"
+        );
+        assert_eq!(
+            differs(again(|c| c.serial = text("9")), first()),
+            "the serial number"
+        );
+        assert_eq!(
+            differs(again(|c| c.software = text("9")), first()),
+            "the software version"
+        );
+        assert_eq!(
+            differs(again(|c| c.place = text("9")), first()),
+            "the place"
+        );
+        assert_eq!(differs(with(|c| c.load = None), first()), "the load number");
+        assert_eq!(differs(with(|c| c.ended = None), first()), "the end");
+        assert_eq!(
+            differs(with(|c| c.stages[1].n_pulses = Some(3)), first()),
+            "the stages"
+        );
+        assert_eq!(
+            differs(with(|c| c.stages[1].readings.clear()), first()),
+            "the readings"
+        );
+        let event = Event {
+            at: Elapsed(700),
+            span: at,
+            alarm: None,
+            text: "door".to_owned(),
+        };
+        assert_eq!(
+            differs(again(|c| c.events.push(event)), first()),
+            "the events"
+        );
+        let used = ConsumableUse {
+            kind: ConsumableKind::Sterilant,
+            lot: Spanned::new(
+                LotIdentity {
+                    gtin: None,
+                    lot: None,
+                    expiry: None,
+                    serial: None,
+                },
+                at,
+            ),
+            use_count: None,
+        };
+        assert_eq!(
+            differs(again(|c| c.consumables.push(used)), first()),
+            "the consumables"
+        );
+    }
+
+    #[test]
+    fn torn_copy_without_its_purpose_may_be_of_a_test_and_one_with_another_may_not() {
+        let of = |line, purpose| cycle(line, "PL-1", 1042, "2026-03-12 07:41").purpose(purpose);
+        let original = || of(1, Purpose::LeakTest).done();
+        let torn = |purpose| of(100, purpose).torn().done();
+        let (kept, _) = keep_once(vec![original(), torn(Purpose::Load)]);
+        assert_eq!(kept.len(), 1);
+        let (kept, _) = keep_once(vec![original(), torn(Purpose::LeakTest)]);
+        assert_eq!(kept.len(), 1);
+        assert_eq!(differs(torn(Purpose::WarmUp), original()), "the purpose");
+        assert_eq!(
+            differs(of(100, Purpose::Load).done(), original()),
+            "the purpose"
+        );
+        // What a copy says more is no part of the other.
+        let more = again(|copy| {
+            copy.closed = false;
+            copy.serial = Some(Spanned::new("9".to_owned(), copy.opening));
+        });
+        assert_eq!(differs(more, first()), "the serial number");
+    }
+
+    #[test]
+    fn start_with_many_counters_tells_nothing_of_a_copy_without() {
+        let torn = || {
+            cycle(200, "PL-1", 0, "2000-01-01 00:00")
+                .no_counter()
+                .torn()
+                .done()
+        };
+        let kept = |n: u32| {
+            let whole = (1..=n).map(|n| cycle(20 * n, "PL-1", n, "2000-01-01 00:00").done());
+            keep_once(whole.chain([torn()]).collect()).0.len()
+        };
+        assert_eq!(kept(2), 2);
+        assert_eq!(kept(3), 4);
     }
 }

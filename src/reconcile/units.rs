@@ -118,8 +118,11 @@ pub(super) fn gather_units(
 
 #[cfg(test)]
 mod tests {
+    use super::UnitNames;
     use crate::reconcile::case::{cycle, london, service, start};
     use crate::reconcile::join_history;
+    use crate::record::cycle::Process;
+    use crate::record::name::UnitName;
 
     #[test]
     fn unit_gathers_what_its_printouts_say_and_its_services() {
@@ -145,5 +148,48 @@ mod tests {
         let software: Vec<_> = unit.software.iter().map(|(s, _)| s.as_str()).collect();
         assert_eq!(software, ["4.2", "4.3"]);
         assert_eq!((unit.cycles.len(), unit.services.len()), (2, 1));
+    }
+
+    #[test]
+    fn logs_name_is_the_first_of_the_printed_ones_that_differ_in_capitals() {
+        let name = |text: &str| UnitName(text.to_owned());
+        for printed in [["pl-1", "PL-1"], ["PL-1", "pl-1"]] {
+            let mut names = UnitNames::default();
+            printed.map(|text| names.add(&name(text)));
+            // Capitals come before small letters in ASCII.
+            assert_eq!(names.printed(&name("Pl-1")), name("PL-1"));
+            assert_eq!(names.printed(&name("st-1")), name("st-1"));
+        }
+    }
+
+    #[test]
+    fn process_is_the_first_printed_and_the_clock_is_that_of_the_unit() {
+        let cycles = vec![
+            cycle(1, "PL-1", 1, "2026-03-12 08:00").load("A-1").done(),
+            cycle(20, "PL-2", 1, "2026-03-12 08:00").load("A-2").done(),
+        ];
+        let entries = vec![
+            start(1, "2026-03-12 08:10", "A-1").done(),
+            start(2, "2026-03-12 08:20", "A-2").done(),
+        ];
+        let (history, _) = join_history(cycles, entries, london());
+        let clocks: Vec<_> = history
+            .units
+            .iter()
+            .map(|unit| {
+                (
+                    unit.name.as_str(),
+                    unit.process,
+                    unit.clock.unwrap().median_seconds,
+                )
+            })
+            .collect();
+        assert_eq!(
+            clocks,
+            [
+                ("PL-1", Some(Process::Plasma), 600.0),
+                ("PL-2", Some(Process::Plasma), 1_200.0)
+            ]
+        );
     }
 }

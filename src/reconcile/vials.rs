@@ -187,4 +187,42 @@ mod tests {
             (vec![0, 1, 2], vec![])
         );
     }
+
+    #[test]
+    fn result_must_name_role_lot_and_incubation_to_pick_one_of_two_vials() {
+        let at = "2026-03-13 08:45";
+        let read = |lot: &str, incubated: &str| {
+            let growth = Some(BiGrowth::NoGrowth);
+            bi(5, at, "A-1", BiRole::Test, lot, incubated, growth).done()
+        };
+        let of = |result: Entry| vials(vec![put(1, BiRole::Test), put(2, BiRole::Test), result]);
+        assert_eq!(of(read("B771", IN)), (vec![1, 2], vec![0]));
+        assert_eq!(of(read("", IN)), (vec![0, 1, 2], vec![]));
+        assert_eq!(of(read("B771", "")), (vec![0, 1, 2], vec![]));
+        let mut nameless = read("B771", IN);
+        if let EntryBody::Bi(bi) = &mut nameless.body {
+            bi.role = None;
+        }
+        assert_eq!(of(nameless), (vec![0, 1, 2], vec![]));
+    }
+
+    #[test]
+    fn serial_number_and_gtin_that_differ_are_of_another_vial() {
+        let change = |mut entry: Entry, serial: &str, gtin: &str| {
+            if let EntryBody::Bi(bi) = &mut entry.body {
+                let lot = &mut bi.lot.as_mut().unwrap().value;
+                lot.serial = Some(serial.to_owned());
+                lot.gtin = Some(gtin.to_owned());
+            }
+            entry
+        };
+        let result = || read(3, BiRole::Test, BiGrowth::NoGrowth);
+        let joined = |serial: &str, gtin: &str| {
+            let put_in = change(put(1, BiRole::Test), "7", "09506000134352");
+            vials(vec![put_in, change(result(), serial, gtin)]).1.len()
+        };
+        assert_eq!(joined("7", "09506000134352"), 1);
+        assert_eq!(joined("8", "09506000134352"), 0);
+        assert_eq!(joined("7", "06291041500213"), 0);
+    }
 }
