@@ -791,4 +791,151 @@ mod tests {
             local("2026-07-01 12:00")
         );
     }
+
+    #[test]
+    fn cycles_without_counters_stand_in_order_of_time() {
+        let cycles = vec![
+            cycle(1, "PL-1", 0, "2026-03-12 10:00").no_counter().done(),
+            cycle(20, "PL-1", 0, "2026-03-12 08:00").no_counter().done(),
+            cycle(40, "PL-1", 0, "2026-03-12 09:00").no_counter().done(),
+        ];
+        let (history, _) = join_history(cycles, Vec::new(), london());
+        let lines: Vec<u32> = history
+            .cycles
+            .iter()
+            .map(|known| known.cycle.opening.line)
+            .collect();
+        assert_eq!(lines, [20, 40, 1]);
+    }
+
+    #[test]
+    fn both_of_the_doubled_hours_say_why_they_were_taken() {
+        let (history, _) = autumn((10, "2026-10-25 01:40"), (11, "2026-10-25 01:10"));
+        let reason = |ix: usize| history.cycles[ix].began.clone().unwrap().reason.unwrap();
+        assert_eq!(
+            reason(0),
+            "this local time came twice; the first of the two is taken, because the counter puts it before a cycle of that hour"
+        );
+        assert_eq!(
+            reason(1),
+            "this local time came twice; the second of the two is taken, because the counter puts it after the end of another cycle"
+        );
+    }
+
+    /// Counters in the order in which they are put, of cycles two hours apart and one strip without a start.
+    fn placed(timed: &[u32], without_start: u32) -> (Vec<u32>, Vec<(u32, u32)>) {
+        let mut cycles: Vec<Cycle> = (1..)
+            .zip(timed)
+            .map(|(n, counter)| {
+                let at = local("2026-03-12 00:00") + chrono::TimeDelta::hours(2 * i64::from(n));
+                let at = at.format("%Y-%m-%d %H:%M").to_string();
+                cycle(20 * n, "PL-1", *counter, &at).done()
+            })
+            .collect();
+        cycles.push(cycle(2_000, "PL-1", without_start, "").done());
+        let (history, _) = join_history(cycles, Vec::new(), london());
+        let missing = history.missing.iter();
+        (
+            counters(&history),
+            missing
+                .map(|missing| (missing.first, missing.last))
+                .collect(),
+        )
+    }
+
+    #[test]
+    fn strip_without_a_start_stands_where_one_count_alone_has_room_for_it() {
+        assert_eq!(placed(&[100, 102], 101), (vec![100, 101, 102], vec![]));
+        assert_eq!(placed(&[100, 101], 99), (vec![99, 100, 101], vec![]));
+        // Up to 30 beyond the end of a count it is of that count, and what lies between is missing.
+        assert_eq!(
+            placed(&[100, 101, 102], 132),
+            (vec![100, 101, 102, 132], vec![(103, 131)])
+        );
+        assert_eq!(
+            placed(&[100, 101, 102], 133),
+            (vec![100, 101, 102, 133], vec![])
+        );
+        assert_eq!(
+            placed(&[100, 101, 102], 70),
+            (vec![70, 100, 101, 102], vec![(71, 99)])
+        );
+        assert_eq!(
+            placed(&[100, 101, 102], 69),
+            (vec![100, 101, 102, 69], vec![])
+        );
+        // Its number is there already.
+        assert_eq!(
+            placed(&[100, 101, 102], 101),
+            (vec![100, 101, 102, 101], vec![])
+        );
+        // Two counts: the nearer has room; where both are as near, none has.
+        assert_eq!(
+            placed(&[20, 21, 22, 1, 2, 3], 4),
+            (vec![20, 21, 22, 1, 2, 3, 4], vec![])
+        );
+        assert_eq!(
+            placed(&[20, 21, 22, 1, 2, 3], 23),
+            (vec![20, 21, 22, 23, 1, 2, 3], vec![])
+        );
+        assert_eq!(
+            placed(&[20, 21, 23, 24, 1, 2, 21, 23], 22),
+            (
+                vec![20, 21, 23, 24, 1, 2, 21, 23, 22],
+                vec![(22, 22), (3, 20), (22, 22)]
+            )
+        );
+    }
+
+    /// When the log says that the middle one of three cycles began, by an entry of that unit and counter at this time.
+    fn by_the_log(at: &str, unit: &str, counter: u32) -> bool {
+        let cycles = vec![
+            cycle(1, "PL-1", 100, "2026-03-12 07:00").done(),
+            cycle(20, "PL-1", 101, "2000-01-01 00:03")
+                .load("A-2")
+                .done(),
+            cycle(40, "PL-1", 102, "2026-03-12 11:00").done(),
+        ];
+        let entry = start(1, at, "A-2").unit(unit).counter(counter).done();
+        let (history, _) = join_history(cycles, vec![entry], london());
+        let began = history.cycles[1].began.as_ref().unwrap();
+        began.value.local == local(at)
+    }
+
+    #[test]
+    fn log_tells_the_start_for_the_same_unit_and_within_an_hour_of_the_neighbours() {
+        assert!(by_the_log("2026-03-12 09:05", "PL-1", 101));
+        assert!(by_the_log("2026-03-12 09:05", "pl-1", 101));
+        assert!(!by_the_log("2026-03-12 09:05", "PL-2", 101));
+        assert!(!by_the_log("2026-03-12 09:05", "PL-1", 102));
+        // An hour before the one before began, an hour after the one after began.
+        assert!(by_the_log("2026-03-12 06:00", "PL-1", 101));
+        assert!(!by_the_log("2026-03-12 05:59", "PL-1", 101));
+        assert!(by_the_log("2026-03-12 12:00", "PL-1", 101));
+        assert!(!by_the_log("2026-03-12 12:01", "PL-1", 101));
+    }
+
+    #[test]
+    fn strip_without_a_start_begins_with_the_end_of_the_one_before_if_the_next_is_a_day_off_at_most()
+     {
+        let began = |after: &str| {
+            let cycles = vec![
+                cycle(1, "PL-1", 100, "2026-03-12 07:00")
+                    .ended(3_600)
+                    .done(),
+                cycle(20, "PL-1", 101, "").done(),
+                cycle(40, "PL-1", 102, after).done(),
+            ];
+            let (history, _) = join_history(cycles, Vec::new(), london());
+            history.cycles[1].began.clone()
+        };
+        let one = began("2026-03-13 08:00").unwrap();
+        assert_eq!(one.value.local, local("2026-03-12 08:00"));
+        assert_eq!(
+            one.reason.unwrap(),
+            "the printout has no start; by its counter it ran between PL-1 cycle 100, which ended then, and PL-1 cycle 102, which began at 2026-03-13 08:00:00"
+        );
+        assert_eq!(began("2026-03-13 08:01"), None);
+        assert_eq!(began("2026-03-12 07:30"), None);
+    }
 }

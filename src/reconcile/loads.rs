@@ -514,10 +514,7 @@ fn give_start<'a>(records: &Records<'a>, drafts: &mut Drafts<'a>, ix: EntryIx) {
         .min();
     let nr = match best {
         Some((_, nr)) => nr,
-        None => drafts.push(Draft {
-            unit,
-            ..Draft::default()
-        }),
+        None => drafts.push(Draft::default()),
     };
     drafts.change(nr, |draft| {
         draft.starts.push(ix);
@@ -920,7 +917,7 @@ pub(super) fn point_to_loads(loads: &[Load], cycles: &mut [KnownCycle]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reconcile::case::{bi, ci, content, cycle, london, release, start, with};
+    use crate::reconcile::case::{bi, ci, content, cycle, local, london, release, start, with};
     use crate::reconcile::history::History;
     use crate::reconcile::join_history;
     use crate::record::entry::{BiGrowth, BiRole, CiPosition, Entry};
@@ -1238,5 +1235,333 @@ mod tests {
         ];
         let (_, diagnostics) = join(Vec::new(), entries);
         assert_eq!(codes(&diagnostics), ["load-without-printout"]);
+    }
+
+    /// How many loads two completed cycles of one number and unit make.
+    fn n_loads_of(first: &str, second: &str) -> usize {
+        let cycles = vec![
+            cycle(1, "PL-1", 10, first).ended(3_600).load("3").done(),
+            cycle(20, "PL-1", 11, second).load("3").done(),
+        ];
+        join(cycles, Vec::new()).0.loads.len()
+    }
+
+    #[test]
+    fn completed_load_is_run_again_the_same_day_or_within_six_hours() {
+        assert_eq!(n_loads_of("2026-03-12 06:00", "2026-03-12 20:00"), 1);
+        // Over midnight: six hours after the end of the first, and a minute more.
+        assert_eq!(n_loads_of("2026-03-12 22:00", "2026-03-13 05:00"), 1);
+        assert_eq!(n_loads_of("2026-03-12 22:00", "2026-03-13 05:01"), 2);
+        // The same time another day is not the same day.
+        assert_eq!(n_loads_of("2026-03-12 22:00", "2026-04-12 22:30"), 2);
+    }
+
+    #[test]
+    fn aborted_load_may_wait_a_day_and_a_half() {
+        let n_loads = |second: &str| {
+            let abort = Outcome::Aborted {
+                stage: None,
+                cause: None,
+            };
+            let cycles = vec![
+                cycle(1, "PL-1", 10, "2026-03-12 08:00")
+                    .ended(3_600)
+                    .load("3")
+                    .outcome(abort)
+                    .done(),
+                cycle(20, "PL-1", 11, second).load("3").done(),
+            ];
+            join(cycles, Vec::new()).0.loads.len()
+        };
+        assert_eq!(n_loads("2026-03-13 21:00"), 1);
+        assert_eq!(n_loads("2026-03-13 21:01"), 2);
+    }
+
+    /// How many loads the log makes of these starts of one number, by time and unit, without a printout.
+    fn n_in_log(starts: &[(&str, &str)]) -> usize {
+        let entries = (1..).zip(starts).map(|(line, (at, unit))| {
+            let one = start(line, at, "3");
+            if unit.is_empty() { one } else { one.unit(unit) }.done()
+        });
+        join(Vec::new(), entries.collect()).0.loads.len()
+    }
+
+    #[test]
+    fn log_alone_parts_loads_by_unit_and_by_half_a_day() {
+        let at = "2026-03-12 08:00";
+        assert_eq!(n_in_log(&[(at, "PL-1"), ("2026-03-12 20:00", "PL-1")]), 1);
+        assert_eq!(n_in_log(&[(at, "PL-1"), ("2026-03-12 20:01", "PL-1")]), 2);
+        assert_eq!(n_in_log(&[(at, ""), ("2026-03-12 20:01", "")]), 2);
+        assert_eq!(n_in_log(&[(at, "PL-1"), (at, "pl-1")]), 1);
+        assert_eq!(n_in_log(&[(at, "PL-1"), (at, "ST-2")]), 2);
+        assert_eq!(n_in_log(&[(at, "PL-1"), (at, "")]), 1);
+        // From the last entry on, not from the first.
+        assert_eq!(
+            n_in_log(&[(at, ""), ("2026-03-12 19:00", ""), ("2026-03-13 06:00", "")]),
+            1
+        );
+    }
+
+    #[test]
+    fn unit_of_a_load_that_the_log_alone_has_is_the_logs() {
+        let unit = |entry: Entry| join(Vec::new(), vec![entry]).0.loads[0].unit.clone();
+        let written = Some(UnitName("PL-9".to_owned()));
+        let at = "2026-03-12 08:00";
+        assert_eq!(unit(start(1, at, "A-1").unit("PL-9").done()), written);
+        let external = ci(1, at, "A-1", CiPosition::External);
+        assert_eq!(unit(external.unit("PL-9").done()), written);
+        assert_eq!(unit(release(1, at, "A-1").done()), None);
+    }
+
+    #[test]
+    fn start_is_the_printouts_within_a_day_and_a_half_unless_unit_and_counter_agree() {
+        let cycles = || vec![cycle(1, "PL-1", 10, "2026-03-12 08:00").load("A-1").done()];
+        let n_loads = |entry: Entry| join(cycles(), vec![entry]).0.loads.len();
+        assert_eq!(n_loads(start(1, "2026-03-10 20:00", "A-1").done()), 1);
+        assert_eq!(n_loads(start(1, "2026-03-10 19:59", "A-1").done()), 2);
+        // After its end: 2 445 seconds after 08:00.
+        assert_eq!(n_loads(start(1, "2026-03-13 20:40", "A-1").done()), 1);
+        assert_eq!(n_loads(start(1, "2026-03-13 20:41", "A-1").done()), 2);
+        let late = || start(1, "2026-03-20 08:00", "A-1");
+        assert_eq!(n_loads(late().unit("PL-1").counter(10).done()), 1);
+        assert_eq!(n_loads(late().unit("PL-1").done()), 2);
+        assert_eq!(n_loads(late().counter(10).done()), 2);
+        assert_eq!(n_loads(late().unit("PL-2").counter(10).done()), 2);
+        assert_eq!(n_loads(late().unit("PL-1").counter(11).done()), 2);
+    }
+
+    /// Two cycles of one number a day apart, the first of them with or without its counter, and the start of a load that
+    /// gives a counter: the line on which the first of its load's cycles opens.
+    fn goes_to(first: Vec<Cycle>, written: &str, counter: u32) -> u32 {
+        let mut cycles = first;
+        cycles.push(cycle(200, "PL-1", 11, "2026-03-13 08:00").load("1").done());
+        let entry = start(1, written, "1").counter(counter).done();
+        let (history, _) = join(cycles, vec![entry]);
+        let load = history.loads.iter().find(|load| !load.starts.is_empty());
+        let ix = load.unwrap().cycles[0];
+        history.cycles[ix.0].cycle.opening.line
+    }
+
+    #[test]
+    fn counter_outweighs_the_distance_and_is_not_held_against_a_strip_that_lost_its_own() {
+        let at = "2026-03-12 08:00";
+        let whole = || vec![cycle(1, "PL-1", 10, at).load("1").done()];
+        let bare = || vec![cycle(1, "PL-1", 0, at).no_counter().load("1").done()];
+        // Nearer to the first, but with the counter of the second.
+        assert_eq!(goes_to(whole(), "2026-03-12 08:05", 11), 200);
+        assert_eq!(goes_to(whole(), "2026-03-12 08:05", 10), 1);
+        // Nearer to the second, whose counter is another; the first has none, or may have it on a strip that lost it.
+        assert_eq!(goes_to(bare(), "2026-03-12 22:00", 10), 1);
+        let mut twice = vec![
+            cycle(1, "PL-1", 9, at)
+                .load("1")
+                .outcome(Outcome::Aborted {
+                    stage: None,
+                    cause: None,
+                })
+                .done(),
+        ];
+        twice.push(
+            cycle(20, "PL-1", 0, "2026-03-12 10:00")
+                .no_counter()
+                .load("1")
+                .done(),
+        );
+        assert_eq!(goes_to(twice, "2026-03-12 23:00", 10), 1);
+    }
+
+    #[test]
+    fn start_for_another_unit_is_another_load_once_the_log_has_the_printed_one() {
+        let cycles = vec![cycle(1, "PL-1", 10, "2026-03-12 08:00").load("A-1").done()];
+        let entries = vec![
+            start(1, "2026-03-12 07:50", "A-1").unit("ST-9").done(),
+            start(2, "2026-03-12 07:55", "A-1").unit("PL-1").done(),
+        ];
+        let (history, diagnostics) = join(cycles, entries);
+        assert_eq!(
+            said(&history),
+            [load("A-1", &[], &[1]), load("A-1", &[10], &[2])]
+        );
+        assert_eq!(history.loads[0].unit, Some(UnitName("ST-9".to_owned())));
+        let said = with(&diagnostics, Code::LoadNumberReused);
+        assert_eq!(
+            said[0].headline,
+            "load number A-1 stands for 2 loads, on different units or days; they are kept apart, and the log's entries go to the nearest"
+        );
+        let captions: Vec<&str> = said[0]
+            .labels
+            .iter()
+            .map(|label| label.text.as_str())
+            .chain([said[0].caption.as_str()])
+            .collect();
+        assert_eq!(captions, ["in the log, for ST-9", "PL-1 cycle 10"]);
+    }
+
+    #[test]
+    fn other_entries_go_to_the_latest_load_begun_of_their_unit_or_to_the_next_within_a_day_and_a_half()
+     {
+        let cycles = || {
+            vec![
+                cycle(1, "PL-1", 10, "2026-03-12 08:00").load("1").done(),
+                cycle(20, "PL-2", 70, "2026-03-12 12:00").load("1").done(),
+                cycle(40, "PL-1", 12, "2026-03-13 08:00").load("1").done(),
+            ]
+        };
+        // The counter of the load that the entry goes to.
+        let goes_to = |written: &str, unit: &str| {
+            let one = ci(1, written, "1", CiPosition::External);
+            let one = if unit.is_empty() { one } else { one.unit(unit) };
+            let (history, _) = join(cycles(), vec![one.done()]);
+            let load = history.loads.iter().find(|load| !load.cis.is_empty());
+            let ix = load.unwrap().cycles.first().copied();
+            ix.and_then(|ix| counter_of(&history.cycles[ix.0].cycle))
+        };
+        assert_eq!(goes_to("2026-03-12 11:00", ""), Some(70));
+        assert_eq!(goes_to("2026-03-12 09:59", ""), Some(10));
+        // Two hours before a load goes in its entries may be written.
+        assert_eq!(goes_to("2026-03-12 10:00", ""), Some(70));
+        assert_eq!(goes_to("2026-03-12 11:00", "PL-1"), Some(10));
+        assert_eq!(goes_to("2026-03-12 14:00", "pl-1"), Some(10));
+        assert_eq!(goes_to("2026-03-14 09:00", "PL-2"), Some(70));
+        // Of a unit that none of the loads has, the time alone tells.
+        assert_eq!(goes_to("2026-03-12 14:00", "ST-9"), Some(70));
+        // Before all of them: the next one, a day and a half off at most.
+        assert_eq!(goes_to("2026-03-10 20:00", ""), Some(10));
+        assert_eq!(goes_to("2026-03-10 19:59", ""), None);
+        assert_eq!(goes_to("2026-03-11 20:00", "PL-2"), Some(70));
+        // Without a time and nothing above it: the first.
+        assert_eq!(goes_to("", ""), Some(10));
+    }
+
+    #[test]
+    fn entry_without_a_time_goes_to_the_load_whose_start_stands_above_it() {
+        let cycles = vec![
+            cycle(1, "PL-1", 10, "2026-03-12 08:00").load("1").done(),
+            cycle(20, "PL-1", 11, "2026-03-13 08:00").load("1").done(),
+        ];
+        let entries = vec![
+            start(1, "2026-03-12 07:55", "1").done(),
+            release(2, "", "1").done(),
+            start(3, "2026-03-13 07:55", "1").done(),
+            release(4, "", "1").done(),
+        ];
+        let (history, _) = join(cycles, entries);
+        assert_eq!(
+            said(&history),
+            [load("1", &[10], &[1, 2]), load("1", &[11], &[3, 4])]
+        );
+        let (history, _) = join(Vec::new(), vec![release(4, "", "1").done()]);
+        assert_eq!(said(&history), [load("1", &[], &[4])]);
+    }
+
+    #[test]
+    fn entry_written_before_a_load_does_not_make_it_begin_earlier() {
+        let cycles = vec![
+            cycle(1, "PL-1", 10, "2026-03-12 08:00").load("1").done(),
+            cycle(20, "PL-1", 11, "2026-03-13 08:00").load("1").done(),
+        ];
+        let entries = vec![
+            content(1, "2026-03-13 07:00", "1").done(),
+            // Put in two and a half hours before the second load, and so of the first.
+            bi(
+                2,
+                "2026-03-13 09:00",
+                "1",
+                BiRole::Test,
+                "B771",
+                "2026-03-13 05:30",
+                None,
+            )
+            .done(),
+        ];
+        let (history, _) = join(cycles, entries);
+        assert_eq!(
+            said(&history),
+            [load("1", &[10], &[2]), load("1", &[11], &[1])]
+        );
+    }
+
+    /// The hours that the log is found to be ahead of a unit, by one load for each of these.
+    fn hours_ahead(hours: &[i64], unit: &str) -> Option<i64> {
+        let mut cycles = Vec::new();
+        let mut entries = Vec::new();
+        for (n, hours) in (0u32..).zip(hours) {
+            let number = format!("A-{n}");
+            let begun = local("2026-03-12 00:00") + chrono::TimeDelta::days(n.into());
+            let written = begun + chrono::TimeDelta::hours(*hours);
+            let text = |at: chrono::NaiveDateTime| at.format("%Y-%m-%d %H:%M").to_string();
+            cycles.push(
+                cycle(20 * n + 1, "PL-1", n + 1, &text(begun))
+                    .load(&number)
+                    .done(),
+            );
+            let one = start(n + 1, &text(written), &number);
+            entries.push(if unit.is_empty() { one } else { one.unit(unit) }.done());
+        }
+        let (history, _) = join(cycles, entries);
+        let mut by_number: BTreeMap<&LoadNumber, (Vec<CycleIx>, Vec<EntryIx>)> = BTreeMap::new();
+        for (ix, known) in history.cycles.iter().enumerate() {
+            let number = &known.cycle.load.as_ref().unwrap().value;
+            by_number.entry(number).or_default().0.push(CycleIx(ix));
+        }
+        for (ix, known) in history.entries.iter().enumerate() {
+            let number = &known.entry.load.as_ref().unwrap().value;
+            by_number.entry(number).or_default().1.push(EntryIx(ix));
+        }
+        let found = find_wrong_dates(&by_number, &history.cycles, &history.entries);
+        found.values().next().map(|seconds| seconds / 3_600)
+    }
+
+    #[test]
+    fn date_is_wrong_if_most_of_five_loads_are_more_than_half_a_day_off_alike() {
+        assert_eq!(hours_ahead(&[13; 5], ""), Some(13));
+        assert_eq!(hours_ahead(&[-13; 5], ""), Some(-13));
+        assert_eq!(hours_ahead(&[13; 4], ""), None);
+        assert_eq!(hours_ahead(&[12; 5], ""), None);
+        assert_eq!(hours_ahead(&[1; 9], ""), None);
+        assert_eq!(hours_ahead(&[13, 14, 14, 15, 16], ""), Some(14));
+        // Three of five within half a day of the median; then one.
+        assert_eq!(hours_ahead(&[20, 30, 40, 50, 60], ""), Some(40));
+        assert_eq!(hours_ahead(&[27, 28, 40, 52, 53], ""), None);
+        // Three of six are not most.
+        assert_eq!(hours_ahead(&[20, 60, 100, 101, 102, 140], ""), None);
+        assert_eq!(hours_ahead(&[20, 60, 99, 101, 102, 103], ""), Some(101));
+        // The log must speak of the same unit.
+        assert_eq!(hours_ahead(&[13; 5], "pl-1"), Some(13));
+        assert_eq!(hours_ahead(&[13; 5], "ST-9"), None);
+    }
+
+    #[test]
+    fn contradiction_points_at_what_is_printed_otherwise() {
+        let printed = |entry: Entry| {
+            let cycles = vec![cycle(1, "PL-1", 10, "2026-03-12 08:00").load("A-1").done()];
+            let (_, diagnostics) = join(cycles, vec![entry]);
+            let said = with(&diagnostics, Code::LogContradictsPrintout);
+            let said = said.first()?;
+            Some((said.headline.clone(), said.labels[0].span.line))
+        };
+        let at = "2026-03-12 07:55";
+        // The unit stands on the second line of the strip, the counter on the third.
+        let of = |what: &str| {
+            format!("the log gives {what} for load A-1, its printout is of PL-1 cycle 10")
+        };
+        assert_eq!(
+            printed(start(1, at, "A-1").unit("ST-2").done()),
+            Some((of("ST-2"), 2))
+        );
+        assert_eq!(
+            printed(start(1, at, "A-1").unit("ST-2").counter(11).done()),
+            Some((of("ST-2 cycle 11"), 2))
+        );
+        assert_eq!(
+            printed(start(1, at, "A-1").counter(11).done()),
+            Some((of("cycle 11"), 3))
+        );
+        let external = ci(1, at, "A-1", CiPosition::External);
+        assert_eq!(printed(external.unit("ST-2").done()), Some((of("ST-2"), 2)));
+        assert_eq!(
+            printed(start(1, at, "A-1").unit("pl-1").counter(10).done()),
+            None
+        );
     }
 }

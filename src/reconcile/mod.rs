@@ -507,4 +507,61 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn times_without_zone_and_offset_are_counted() {
+        let with_offset = |mut one: Cycle| {
+            one.started.as_mut().unwrap().value.offset_seconds = Some(0);
+            one
+        };
+        let cycles = vec![
+            cycle(1, "PL-1", 1, "2026-03-12 08:00")
+                .zone(chrono_tz::Tz::Europe__London)
+                .done(),
+            with_offset(cycle(20, "PL-1", 2, "2026-03-12 09:00").done()),
+            cycle(40, "PL-1", 3, "2026-03-12 10:00").done(),
+        ];
+        let entries = vec![
+            start(1, "2026-03-12 10:00", "A-1").done(),
+            start(2, "", "A-1").done(),
+        ];
+        let headline = |cycles: Vec<Cycle>, entries: Vec<Entry>, site| {
+            let (_, said) = join_history(cycles, entries, site);
+            let said = with(&said, Code::ZoneUnknown);
+            said.first().map(|said| said.headline.clone())
+        };
+        assert_eq!(
+            headline(cycles.clone(), entries.clone(), Site::default()).unwrap(),
+            "2 times have no time zone, so they are compared as they stand"
+        );
+        assert_eq!(headline(cycles.clone(), entries, london()), None);
+        let zoned = cycles[..2].to_vec();
+        assert_eq!(headline(zoned, Vec::new(), Site::default()), None);
+    }
+
+    #[test]
+    fn missing_printouts_are_said_with_the_cycles_that_may_be_among_them() {
+        let headline = |last: u32, without_counter: &[&str]| {
+            let mut cycles = vec![
+                cycle(1, "ST-1", 12, "2026-03-12 08:00").done(),
+                cycle(20, "ST-1", last, "2026-03-12 20:00").done(),
+            ];
+            for (line, at) in (3..).zip(without_counter) {
+                cycles.push(cycle(20 * line, "ST-1", 0, at).no_counter().done());
+            }
+            let (_, said) = join_history(cycles, Vec::new(), london());
+            let said = with(&said, Code::PrintoutMissing);
+            assert_eq!(said[0].labels.len(), 1);
+            said[0].headline.clone()
+        };
+        assert_eq!(headline(14, &[]), "ST-1 cycle 13 has no printout");
+        assert_eq!(
+            headline(16, &["2026-03-12 10:00"]),
+            "ST-1 cycles 13 to 15 have no printouts; one of them may be the cycle without a usable counter that lies between"
+        );
+        assert_eq!(
+            headline(17, &["2026-03-12 10:00", "2026-03-12 12:00"]),
+            "ST-1 cycles 13 to 16 have no printouts; 2 of them may be the cycles without a usable counter that lie between"
+        );
+    }
 }

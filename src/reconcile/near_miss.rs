@@ -483,11 +483,11 @@ fn say(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reconcile::case::{ci, cycle, london, start, with};
+    use crate::reconcile::case::{bi, ci, content, cycle, london, release, start, with};
     use crate::reconcile::history::History;
     use crate::reconcile::join_history;
     use crate::record::cycle::Cycle;
-    use crate::record::entry::Entry;
+    use crate::record::entry::{BiGrowth, Entry};
 
     #[track_caller]
     fn slip(written: &str, meant: &str) -> Option<String> {
@@ -691,5 +691,190 @@ mod tests {
             start(2, "2026-03-12 08:55", "A-1O1").done(),
         ];
         assert_eq!(pairs(&join(cycles, log).0), [("A-1O1", "A-101")]);
+    }
+
+    #[test]
+    fn neighbours_that_happen_to_be_alike_make_no_swap_and_a_letter_makes_no_digit() {
+        assert_eq!(slip("A-17", "A-77").as_deref(), Some("1 for 7"));
+        assert_eq!(slip("A-77", "A-17").as_deref(), Some("7 for 1"));
+        assert_eq!(slip("A-7", "A-C"), None);
+        assert_eq!(slip("A-C", "A-7"), None);
+        assert_eq!(
+            slip("AC-7", "CA-7").as_deref(),
+            Some("two characters swapped")
+        );
+        assert_eq!(
+            slip("A-X17", "A-17").as_deref(),
+            Some("character X too many")
+        );
+        assert_eq!(slip("A17", "AX17").as_deref(), Some("character X left out"));
+        assert_eq!(slip("117", "17").as_deref(), Some("digit 1 written twice"));
+    }
+
+    #[test]
+    fn letters_of_another_alphabet_are_told_with_their_number() {
+        // Cyrillic А, Greek Ο, full-width Ａ: Unicode 15.0 code charts, from memory.
+        for (written, meant, said) in [
+            ("\u{410}-1", "A-1", "\u{410} (U+0410) for A"),
+            ("A-1\u{39f}", "A-10", "\u{39f} (U+039F) for 0"),
+            ("\u{ff21}-1", "A-1", "\u{ff21} (U+FF21) for A"),
+            ("A-\u{ff17}", "A-7", "\u{ff17} (U+FF17) for 7"),
+        ] {
+            assert_eq!(slip(written, meant).as_deref(), Some(said), "{written}");
+        }
+        assert_eq!(latin('A'), 'A');
+        assert_eq!(latin('\u{3a9}'), '\u{3a9}');
+        assert_eq!(alike('l'), '1');
+        assert_eq!(alike('\u{455}'), '\u{455}');
+    }
+
+    #[test]
+    fn numbers_too_long_for_a_hand_are_not_compared() {
+        // By a slip up to twice 64 characters, among loads up to 64.
+        let number = |n: usize, last: char| format!("{}{last}", "4".repeat(n - 1));
+        assert!(slip(&number(128, '1'), &number(128, '2')).is_some());
+        assert_eq!(slip(&number(129, '1'), &number(129, '2')), None);
+        let n_proposed = |n: usize| {
+            let (history, _) = join(
+                vec![strip(1, 10, "2026-03-12 08:00", &number(n, '1'))],
+                vec![start(1, "2026-03-12 07:55", &number(n, '2')).done()],
+            );
+            history.near_misses.len()
+        };
+        assert_eq!(n_proposed(64), 1);
+        assert_eq!(n_proposed(65), 0);
+    }
+
+    #[test]
+    fn a_day_and_a_half_is_near_on_either_side_and_a_minute_more_is_not() {
+        let n_proposed = |written: &str| {
+            let (history, _) = join(
+                vec![strip(1, 10, "2026-03-12 08:00", "A-101")],
+                vec![start(1, written, "A-10I").done()],
+            );
+            history.near_misses.len()
+        };
+        assert_eq!(n_proposed("2026-03-13 20:00"), 1);
+        assert_eq!(n_proposed("2026-03-13 20:01"), 0);
+        assert_eq!(n_proposed("2026-03-10 20:00"), 1);
+        assert_eq!(n_proposed("2026-03-10 19:59"), 0);
+    }
+
+    /// Two strips at times, and a number in the log at 12:00.
+    fn proposed(written: &str, first: (&str, &str), second: (&str, &str)) -> Vec<String> {
+        let (history, _) = join(
+            vec![
+                strip(1, 10, first.1, first.0),
+                strip(20, 11, second.1, second.0),
+            ],
+            vec![start(1, "2026-03-12 12:00", written).done()],
+        );
+        let found = pairs(&history);
+        found
+            .iter()
+            .map(|(_, on_strip)| (*on_strip).to_owned())
+            .collect()
+    }
+
+    #[test]
+    fn likelier_slip_is_preferred_and_then_the_nearer_by_two_hours() {
+        let near = "2026-03-12 11:30";
+        // Swapped before another digit, look-alikes before swapped, left out before another digit.
+        assert_eq!(
+            proposed("A-113", ("A-131", near), ("A-118", near)),
+            ["A-131"]
+        );
+        assert_eq!(
+            proposed("A-I37", ("A-137", near), ("A-3I7", near)),
+            ["A-137"]
+        );
+        assert_eq!(proposed("A-13", ("A-133", near), ("A-18", near)), ["A-133"]);
+        // Within the same two hours both are named, beyond them only the nearer.
+        let digits = |far: &str| proposed("A-105", ("A-101", far), ("A-107", near));
+        assert_eq!(digits("2026-03-12 10:12"), ["A-107", "A-101"]);
+        assert_eq!(digits("2026-03-12 09:59"), ["A-107"]);
+    }
+
+    #[test]
+    fn entry_is_proposed_where_its_kind_lacks() {
+        let control = |line: u32, load: &str| {
+            let at = "2026-03-12 08:50";
+            bi(
+                line,
+                at,
+                load,
+                BiRole::Control,
+                "B771",
+                at,
+                Some(BiGrowth::Growth),
+            )
+            .done()
+        };
+        let test = |line: u32, load: &str| {
+            let at = "2026-03-12 08:50";
+            bi(line, at, load, BiRole::Test, "B771", at, None).done()
+        };
+        let at_ci =
+            |line: u32, load: &str, position| ci(line, "2026-03-12 08:50", load, position).done();
+        let in_log = |line: u32, kind: &str, load: &str| match kind {
+            "content" => content(line, "2026-03-12 07:56", load).done(),
+            "decision" => release(line, "2026-03-12 09:00", load).done(),
+            "external" => at_ci(line, load, CiPosition::External),
+            "internal" => at_ci(line, load, CiPosition::Internal),
+            "test pack" => at_ci(line, load, CiPosition::TestPack),
+            "control" => control(line, load),
+            _ => test(line, load),
+        };
+        // Another digit is a slip only where the printed load lacks what stands there.
+        let n_proposed = |has: &str, under_slip: &str| {
+            let (history, _) = join(
+                vec![strip(1, 10, "2026-03-12 08:00", "A-101")],
+                vec![
+                    start(1, "2026-03-12 07:55", "A-101").done(),
+                    in_log(2, has, "A-101"),
+                    in_log(3, under_slip, "A-107"),
+                ],
+            );
+            history.near_misses.len()
+        };
+        let kinds = [
+            "content",
+            "decision",
+            "external",
+            "internal",
+            "test pack",
+            "control",
+            "test",
+        ];
+        for has in kinds {
+            for under_slip in kinds {
+                let n = usize::from(has != under_slip);
+                assert_eq!(n_proposed(has, under_slip), n, "{has}, {under_slip}");
+            }
+        }
+    }
+
+    #[test]
+    fn counter_counts_only_where_the_strip_has_one_and_a_named_unit_more_than_none() {
+        // The log gives a counter that the strip has lost.
+        let bare = cycle(1, "PL-1", 0, "2026-03-12 11:30").no_counter();
+        let (history, _) = join(
+            vec![bare.load("A-101").done()],
+            vec![
+                start(1, "2026-03-12 12:00", "A-10I")
+                    .unit("PL-1")
+                    .counter(10)
+                    .done(),
+            ],
+        );
+        assert_eq!(history.near_misses.len(), 1);
+        // Of two strips alike one is of the unit that the log gives, and the other of none.
+        let mut nameless = strip(20, 11, "2026-03-12 11:30", "A-107");
+        nameless.unit = None;
+        let (history, _) = join(
+            vec![strip(1, 10, "2026-03-12 11:30", "A-101"), nameless],
+            vec![start(1, "2026-03-12 12:00", "A-105").unit("PL-1").done()],
+        );
+        assert_eq!(pairs(&history), [("A-105", "A-101")]);
     }
 }

@@ -155,7 +155,9 @@ mod tests {
         let name = |text: &str| UnitName(text.to_owned());
         for printed in [["pl-1", "PL-1"], ["PL-1", "pl-1"]] {
             let mut names = UnitNames::default();
-            printed.map(|text| names.add(&name(text)));
+            for text in printed {
+                names.add(&name(text));
+            }
             // Capitals come before small letters in ASCII.
             assert_eq!(names.printed(&name("Pl-1")), name("PL-1"));
             assert_eq!(names.printed(&name("st-1")), name("st-1"));
