@@ -64,6 +64,9 @@ pub enum Limit {
     AtLeast(f64),
 }
 
+/// An interval that reaches less far than this part of the way to the limit is a point to within rounding.
+const SAME_HEIGHT: f64 = 1e-12;
+
 /// When a line meets a limit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Meeting {
@@ -239,9 +242,17 @@ impl TrendLine {
         } else {
             (slope > 0.0).then(|| (self.centre + height / slope).max(from))
         };
-        let (earliest, latest) = self.crossings(slope, height, quantile, covering, from);
+        let at = at.filter(|time| time.is_finite());
+        // Without scatter both edges are the line itself, and rounding would lose one of them or both.
+        let is_exact =
+            |time: f64| self.reach(time, quantile, covering) <= height.abs() * SAME_HEIGHT;
+        let (earliest, latest) = if at.is_some_and(is_exact) {
+            (at, at)
+        } else {
+            self.crossings(slope, height, quantile, covering, from)
+        };
         Ok(Meeting {
-            at: at.filter(|time| time.is_finite()),
+            at,
             earliest,
             latest,
         })
@@ -539,6 +550,184 @@ mod tests {
                     .is_err()
             );
             assert!(level.widened(0.0).is_err());
+        }
+    }
+
+    fn roots(square: f64, linear: f64, constant: f64) -> Vec<f64> {
+        let mut roots = quadratic_roots(square, linear, constant);
+        roots.sort_by(f64::total_cmp);
+        roots
+    }
+
+    #[test]
+    fn roots_of_quadratics_are_those_of_the_schoolbook() {
+        assert_eq!(roots(1.0, -3.0, 2.0), [1.0, 2.0]);
+        assert_eq!(roots(2.0, 2.0, -12.0), [-3.0, 2.0]);
+        assert_eq!(roots(-1.0, 0.0, 4.0), [-2.0, 2.0]);
+        assert_eq!(roots(1.0, -2.0, 1.0), [1.0, 1.0]);
+        assert_eq!(roots(1.0, 0.0, 0.0), [0.0]);
+        assert_eq!(roots(1.0, -5.0, 0.0), [0.0, 5.0]);
+        assert_eq!(roots(0.0, 2.0, -6.0), [3.0]);
+        assert!(roots(0.0, 0.0, 5.0).is_empty());
+        assert!(roots(1.0, 0.0, 1.0).is_empty());
+        assert!(roots(f64::NAN, 1.0, 1.0).is_empty());
+        // x² − 10⁸ x + 1: the small root would lose all its digits in 10⁸ − √(10¹⁶ − 4).
+        let apart = roots(1.0, -1e8, 1.0);
+        assert!((apart[0] / 1e-8 - 1.0).abs() < 1e-15 && (apart[1] / 1e8 - 1.0).abs() < 1e-15);
+        let apart = roots(1.0, 1e8, 1.0);
+        assert!((apart[1] / -1e-8 - 1.0).abs() < 1e-15);
+    }
+
+    /// A line through 1 at the time 3, known exactly but for what is given.
+    fn exact_line(slope: f64) -> TrendLine {
+        TrendLine {
+            centre: 3.0,
+            level: 1.0,
+            slope,
+            level_variance: 0.0,
+            slope_variance: 0.0,
+            noise_variance: 0.0,
+            degrees_of_freedom: 10.0,
+        }
+    }
+
+    #[test]
+    fn line_known_exactly_meets_its_limit_at_one_time() {
+        let at = |slope: f64, limit: Limit, from: f64| {
+            let line = exact_line(slope);
+            let meeting = line.meeting(limit, from, Confidence::P90, Covering::NextValue);
+            let Meeting {
+                at,
+                earliest,
+                latest,
+            } = meeting.unwrap();
+            assert_eq!((at, at), (earliest, latest), "{slope} {limit:?} {from}");
+            at
+        };
+        // 1 + (t − 3) / 2 = 4 at 9; 1 − (t − 3) / 2 = 0 at 5.
+        assert_eq!(at(0.5, Limit::AtMost(4.0), 4.0), Some(9.0));
+        assert_eq!(at(-0.5, Limit::AtLeast(0.0), 4.0), Some(5.0));
+        // Met already, and just now.
+        assert_eq!(at(0.5, Limit::AtMost(4.0), 12.0), Some(12.0));
+        assert_eq!(at(0.5, Limit::AtMost(4.0), 9.0), Some(9.0));
+        assert_eq!(at(-0.5, Limit::AtLeast(0.0), 12.0), Some(12.0));
+        // Away from it, or level.
+        assert_eq!(at(-0.5, Limit::AtMost(4.0), 4.0), None);
+        assert_eq!(at(0.5, Limit::AtLeast(0.0), 4.0), None);
+        assert_eq!(at(0.0, Limit::AtMost(4.0), 4.0), None);
+        assert_eq!(at(0.0, Limit::AtMost(1.0), 4.0), Some(4.0));
+    }
+
+    #[test]
+    fn interval_is_met_where_its_edge_is_worked_out_by_hand() {
+        // t(0.05; 2) = 2.919986 (NIST/SEMATECH e-Handbook 1.3.6.7.2, from memory; the long digits by scipy 1.17.1).
+        let t = 2.919_985_580_355_516;
+        let line = TrendLine {
+            level_variance: 0.25,
+            noise_variance: 0.75,
+            degrees_of_freedom: 2.0,
+            ..exact_line(1.0)
+        };
+        // The line ± t ½ and the next value ± t: 6 is met by the upper edge so much earlier, by the lower so much later.
+        for (covering, reach) in [(Covering::Line, t / 2.0), (Covering::NextValue, t)] {
+            let meeting = line
+                .meeting(Limit::AtMost(6.0), 0.0, Confidence::P90, covering)
+                .unwrap();
+            assert_eq!(meeting.at, Some(8.0));
+            assert!((meeting.earliest.unwrap() - (8.0 - reach)).abs() < 1e-9);
+            assert!((meeting.latest.unwrap() - (8.0 + reach)).abs() < 1e-9);
+            let seen = line.foresee(8.0, Confidence::P90, covering).unwrap();
+            assert!((seen.value - 6.0).abs() < 1e-15);
+            assert!((seen.interval.width() / 2.0 - reach).abs() < 1e-9);
+        }
+        let wider = line.widened(4.0).unwrap();
+        assert_eq!((wider.level_variance, wider.noise_variance), (1.0, 0.75));
+        // Slopes of 1 ± t √0.04 = 1 ± 0.584 from a level known exactly: 5 more after 5 / 1.584 and 5 / 0.416.
+        let line = TrendLine {
+            slope_variance: 0.04,
+            degrees_of_freedom: 2.0,
+            ..exact_line(1.0)
+        };
+        let meeting = line
+            .meeting(Limit::AtMost(6.0), 3.0, Confidence::P90, Covering::Line)
+            .unwrap();
+        assert!((meeting.earliest.unwrap() - (3.0 + 5.0 / (1.0 + 0.2 * t))).abs() < 1e-9);
+        assert!((meeting.latest.unwrap() - (3.0 + 5.0 / (1.0 - 0.2 * t))).abs() < 1e-9);
+        let wider = line.widened(9.0).unwrap();
+        assert!((wider.slope_variance - 0.36).abs() < 1e-15);
+        // Three times the error, and a level line is among the slopes: it may never be met.
+        let meeting = wider
+            .meeting(Limit::AtMost(6.0), 3.0, Confidence::P90, Covering::Line)
+            .unwrap();
+        assert_eq!(meeting.latest, None);
+    }
+
+    #[test]
+    fn robust_line_is_that_of_the_library_and_the_formulas() {
+        // Slope and interval 0.85 to 2.25: scipy 1.17.1, theilslopes; level, deviation and variances by their formulas in
+        // numpy over all 28 means of pairs (C). The fifth value is far out.
+        let times = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 7.0];
+        let values = [0.0, 1.2, 1.9, 3.3, 9.0, 5.1, 6.8];
+        let line = robust_line(&times, &values).unwrap();
+        for (found, expected) in [
+            (line.centre, 22.0 / 7.0),
+            (line.level, 3.245),
+            (line.slope, 0.98),
+            (line.level_variance, 0.018_414_837_730_789_498),
+            (line.slope_variance, 0.127_555_708_097_232_77),
+            (line.noise_variance, 0.123_094_122_945_792_18),
+            (line.degrees_of_freedom, 5.0),
+        ] {
+            assert!((found / expected - 1.0).abs() < 1e-12, "{found} {expected}");
+        }
+    }
+
+    #[test]
+    fn slope_whose_interval_is_a_point_takes_its_error_from_the_noise() {
+        // 0 and 1 in turn: half of the slopes are 0, and so are both ends (scipy 1.17.1, theilslopes). The rests are 0 and 1,
+        // their median deviation ½; the squares of the times about their mean are 20 (20² − 1) / 12 = 665.
+        let times: Vec<f64> = (0..20).map(f64::from).collect();
+        let values: Vec<f64> = times.iter().map(|t| t % 2.0).collect();
+        let line = robust_line(&times, &values).unwrap();
+        let noise = (0.5 / 0.674_489_750_196_081_7_f64).powi(2) * 20.0 / 18.0;
+        assert_eq!((line.slope, line.level), (0.0, 0.5));
+        assert!((line.noise_variance / noise - 1.0).abs() < 1e-12);
+        assert!((line.slope_variance / (noise / 665.0) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn fewest_points_of_a_line_are_three_and_of_a_robust_one_five() {
+        let of = |fit: Fit, n: usize| {
+            let times: Vec<f64> = (0..n).map(|t| t as f64).collect();
+            fit(&times, &times)
+        };
+        assert_eq!(of(least_squares_line, 3).unwrap().slope, 1.0);
+        let too_few = |needed, given| Err(Reason::TooFew { needed, given });
+        assert_eq!(of(least_squares_line, 2), too_few(3, 2));
+        assert_eq!(of(robust_line, 5).unwrap().slope, 1.0);
+        assert_eq!(of(robust_line, 4), too_few(5, 4));
+        let endless = Err(Reason::OutOfRange { argument: "limit" });
+        let meeting =
+            |limit, from| exact_line(1.0).meeting(limit, from, Confidence::P90, Covering::Line);
+        assert_eq!(meeting(Limit::AtMost(f64::INFINITY), 0.0), endless);
+        assert_eq!(meeting(Limit::AtMost(0.0), f64::INFINITY), endless);
+    }
+
+    #[test]
+    fn values_without_scatter_meet_their_limit_when_their_line_does() {
+        // Tenths can't be written in binary, so the rests are rounding and not quite 0.
+        let times: Vec<f64> = (0..20).map(f64::from).collect();
+        let values: Vec<f64> = times.iter().map(|t| 7.0 - 0.1 * t).collect();
+        for fit in [least_squares_line as Fit, robust_line as Fit] {
+            let line = fit(&times, &values).unwrap();
+            for covering in [Covering::Line, Covering::NextValue] {
+                let meeting = line
+                    .meeting(Limit::AtLeast(4.0), 19.0, Confidence::P99, covering)
+                    .unwrap();
+                for time in [meeting.at, meeting.earliest, meeting.latest] {
+                    assert!((time.unwrap() - 30.0).abs() < 1e-9, "{meeting:?}");
+                }
+            }
         }
     }
 }
