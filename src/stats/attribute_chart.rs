@@ -131,4 +131,39 @@ mod tests {
         assert!(of(2, 1).is_err());
         assert!(of(1, 1).is_ok());
     }
+
+    #[test]
+    fn rate_on_a_limit_is_on_it_and_not_outside() {
+        let with = |lower, rate, upper| {
+            let point = AttributePoint { rate, lower, upper };
+            (point.is_outside(), point.is_on_or_outside())
+        };
+        assert_eq!(with(0.1, 0.2, 0.3), (false, false));
+        assert_eq!(with(0.1, 0.1, 0.3), (false, true));
+        assert_eq!(with(0.1, 0.3, 0.3), (false, true));
+        assert_eq!(with(0.1, 0.09, 0.3), (true, true));
+        assert_eq!(with(0.1, 0.31, 0.3), (true, true));
+        // Nothing is below none.
+        assert_eq!(with(0.0, 0.0, 0.3), (false, false));
+    }
+
+    #[test]
+    fn limits_are_three_deviations_off_and_no_rate_that_can_not_be() {
+        let of = |n_events, n| CountOf { n_events, n };
+        // By hand: 10 of 100; 3 √(0.1 · 0.9 / 36) = 0.15 and 3 √(0.1 · 0.9 / 64) = 0.1125.
+        let chart = attribute_chart(&[of(4, 36), of(6, 64)], AttributeChart::P).unwrap();
+        assert!((chart.centre - 0.1).abs() < 1e-15);
+        assert_eq!(chart.points[0].lower, 0.0);
+        assert!((chart.points[0].upper - 0.25).abs() < 1e-15);
+        assert!((chart.points[1].upper - 0.2125).abs() < 1e-15);
+        // 180 of 200: 0.9 + 3 √(0.09 / 4) = 1.35 is no share; 0.9 − 3 √(0.09 / 196).
+        let chart = attribute_chart(&[of(4, 4), of(176, 196)], AttributeChart::P).unwrap();
+        assert_eq!(chart.points[0].upper, 1.0);
+        assert!((chart.points[1].lower - (0.9 - 0.9 / 14.0)).abs() < 1e-15);
+        // Events may be more than one each: 8 in 2, then 1 in 1; 3 ± 3 √(3 / 2) and 3 ± 3 √3.
+        let chart = attribute_chart(&[of(8, 2), of(1, 1)], AttributeChart::U).unwrap();
+        assert!((chart.points[0].upper - (3.0 + 3.0 * 1.5_f64.sqrt())).abs() < 1e-14);
+        assert!((chart.points[1].upper - (3.0 + 3.0 * 3.0_f64.sqrt())).abs() < 1e-14);
+        assert!(attribute_chart(&[of(1, 0)], AttributeChart::U).is_err());
+    }
 }

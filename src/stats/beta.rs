@@ -90,4 +90,53 @@ mod tests {
         assert!(beta_lower(f64::NAN, 1.0, 0.5).is_nan());
         assert!(beta_quantile(1.0, 1.0, 1.0).is_err());
     }
+
+    #[test]
+    fn smaller_tail_keeps_its_digits_on_either_side() {
+        // I_x(a, 1) = x^a and 1 − I_x(1, b) = (1 − x)^b, with powers of two that a double holds exactly.
+        let tiny = 0.5_f64.powi(30);
+        let x = beta_quantile(40.0, 1.0, tiny).unwrap();
+        assert!((x / 0.5_f64.powf(0.75) - 1.0).abs() < 1e-14);
+        let x = beta_quantile(1.0, 4.0, 1.0 - 0.5_f64.powi(40)).unwrap();
+        assert!((x - (1.0 - 0.5_f64.powi(10))).abs() < 1e-15);
+        let x = beta_quantile(4.0, 1.0, 1.0 - 0.5_f64.powi(40)).unwrap();
+        assert!(((1.0 - x) * 4.0 / 0.5_f64.powi(40) - 1.0).abs() < 1e-3);
+        assert!((beta_quantile(3.0, 3.0, 0.5).unwrap() - 0.5).abs() < 1e-15);
+    }
+
+    #[test]
+    fn bad_parameters_and_ends_are_told_apart() {
+        for (a, b) in [
+            (0.0, 1.0),
+            (1.0, 0.0),
+            (-1.0, 1.0),
+            (f64::INFINITY, 1.0),
+            (1.0, f64::INFINITY),
+            (f64::NAN, 1.0),
+            (1.0, f64::NAN),
+        ] {
+            // Also where every distribution would have the answer 0 or 1.
+            for x in [-1.0, 0.5, 2.0] {
+                assert!(beta_lower(a, b, x).is_nan(), "{a} {b} {x}");
+            }
+            let argument = "beta parameters";
+            assert_eq!(
+                beta_quantile(a, b, 0.5),
+                Err(Reason::OutOfRange { argument })
+            );
+        }
+        assert!(beta_lower(1.0, 1.0, f64::NAN).is_nan());
+        assert_eq!(beta_lower(2.0, 3.0, 0.0), 0.0);
+        assert_eq!(beta_lower(2.0, 3.0, -0.5), 0.0);
+        assert_eq!(beta_lower(2.0, 3.0, 1.0), 1.0);
+        assert_eq!(beta_lower(2.0, 3.0, 1.5), 1.0);
+        assert_eq!(beta_upper(2.0, 3.0, 0.0), 1.0);
+        let argument = "probability";
+        for probability in [0.0, 1.0, -0.1, 1.1, f64::NAN] {
+            assert_eq!(
+                beta_quantile(1.0, 1.0, probability),
+                Err(Reason::OutOfRange { argument })
+            );
+        }
+    }
 }

@@ -35,3 +35,36 @@ impl Chance {
         (product >> 64) as u64
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_and_whole_numbers_lie_evenly() {
+        // 10 000 in ten parts: 1000 each ± 4.3 standard deviations of 30.
+        let mut chance = Chance::of(1);
+        let (mut shares, mut numbers) = ([0; 10], [0; 10]);
+        for _ in 0..10_000 {
+            let share = chance.share();
+            assert!((0.0..1.0).contains(&share));
+            shares[(share * 10.0) as usize] += 1;
+            numbers[chance.below(10) as usize] += 1;
+        }
+        for n in shares.into_iter().chain(numbers) {
+            assert!((870..1130).contains(&n), "{shares:?} {numbers:?}");
+        }
+        assert_eq!(chance.below(0), 0);
+        assert_eq!(chance.below(1), 0);
+        assert!((0..9).any(|_| chance.below(u64::MAX) > u64::MAX / 2));
+    }
+
+    #[test]
+    fn seed_fixes_the_stream() {
+        let first = |seed| Chance::of(seed).share();
+        assert_eq!(first(7), first(7));
+        assert_ne!(first(7), first(8));
+        // The last byte of the seed counts as well.
+        assert_ne!(first(1), first(1 | 1 << 63));
+    }
+}

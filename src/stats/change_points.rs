@@ -317,4 +317,68 @@ mod tests {
         }
         assert!(pelt(&[f64::MAX, f64::MIN], Cost::Squares, 1, 1.0).is_err());
     }
+
+    #[test]
+    fn changes_of_a_short_series_are_those_worked_out_by_hand() {
+        // Squares about the means: 0, 0, 0 | 6, 6, 6 | 1, 1, 1.
+        let values = [0.0, 0.0, 0.0, 6.0, 6.0, 6.0, 1.0, 1.0, 1.0];
+        // In two: 3 and 6 after it, of mean 3.5 and squares 37.5; or 6 of mean 3 and squares 54, and 3.
+        let split = best_split(&values, Cost::Squares, 1).unwrap();
+        assert_eq!(split.n_before, 3);
+        assert!((split.cost_split - 37.5).abs() < 1e-12);
+        // The whole: mean 7/3, squares 108 + 3 − 9 · 49/9.
+        assert!((split.cost_whole - 62.0).abs() < 1e-12);
+        assert_eq!(
+            best_changes(&values, Cost::Squares, 1, 2),
+            Ok((vec![3, 6], 0.0))
+        );
+        assert_eq!(
+            best_changes(&values, Cost::Squares, 3, 2),
+            Ok((vec![3, 6], 0.0))
+        );
+        assert_eq!(binary_changes(&values, Cost::Squares, 1, 2), Ok(vec![3, 6]));
+        // Two changes cost 2 penalties, one a penalty and 37.5, none 62.
+        for (penalty, changes) in [
+            (37.0, vec![]),
+            (30.0, vec![3, 6]),
+            (1.0, vec![3, 6]),
+            (0.001, vec![3, 6]),
+        ] {
+            assert_eq!(pelt(&values, Cost::Squares, 1, penalty), Ok(changes));
+        }
+        assert_eq!(pelt(&values, Cost::Squares, 3, 1.0), Ok(vec![3, 6]));
+        // Parts of four at least: after 4 or 5, with squares 27 + 30 or 43.2 + 18.75.
+        let split = best_split(&values, Cost::Squares, 4).unwrap();
+        assert_eq!(split.n_before, 4);
+        assert_eq!(pelt(&values, Cost::Squares, 5, 0.001), Ok(vec![]));
+    }
+
+    #[test]
+    fn first_of_equally_good_splits_is_taken_and_the_gain_decides_on_halving() {
+        // After 1 or after 2 the rest costs 0.5.
+        let split = best_split(&[0.0, 1.0, 0.0], Cost::Squares, 1).unwrap();
+        assert_eq!(split.n_before, 1);
+        // The step of 9 is larger than that of 2; then the part with the step of 2 gains more than the level one.
+        let values = [0.0, 0.0, 2.0, 2.0, 11.0, 11.0, 11.0];
+        assert_eq!(binary_changes(&values, Cost::Squares, 1, 1), Ok(vec![4]));
+        assert_eq!(binary_changes(&values, Cost::Squares, 1, 2), Ok(vec![2, 4]));
+        assert_eq!(
+            binary_changes(&values, Cost::Squares, 4, 1),
+            Err(Reason::TooFew {
+                needed: 8,
+                given: 7
+            })
+        );
+    }
+
+    #[test]
+    fn best_set_is_sought_among_twenty_thousand_values_at_most() {
+        let values = vec![0.0; 20_001];
+        assert_eq!(
+            best_changes(&values, Cost::Squares, 1, 0),
+            Err(Reason::TooLarge { argument: "values" })
+        );
+        let (changes, cost) = best_changes(&values[1..], Cost::Squares, 1, 0).unwrap();
+        assert_eq!((changes, cost), (vec![], 0.0));
+    }
 }

@@ -77,4 +77,17 @@ mod tests {
         assert!(rate_interval(1, 0.0, Confidence::P95).is_err());
         assert!(rate_interval(1, f64::NAN, Confidence::P95).is_err());
     }
+
+    #[test]
+    fn counts_up_to_a_million_are_answered() {
+        let too_large = Reason::TooLarge { argument: "counts" };
+        let ends = count_interval(1_000_000, Confidence::P95).unwrap();
+        // By the normal distribution, good to a few: 1 000 000 ± 1.96 · 1000.
+        assert!((ends.low - 998_040.0).abs() < 5.0 && (ends.high - 1_001_961.0).abs() < 5.0);
+        assert_eq!(count_interval(1_000_001, Confidence::P95), Err(too_large));
+        assert_eq!(
+            count_upper_limit(1_000_001, Confidence::P95),
+            Err(too_large)
+        );
+    }
 }

@@ -118,4 +118,70 @@ mod tests {
         assert!(cusum_chart(&[f64::MAX, f64::MAX], settings(0.0, 1.0, 1.0)).is_err());
         assert_eq!(cusum_chart(&[], settings(0.0, 1.0, 1.0)), Ok(Vec::new()));
     }
+
+    #[test]
+    fn sums_and_signals_are_those_worked_out_by_hand() {
+        let settings = CusumSettings {
+            target: 10.0,
+            allowance: 0.5,
+            limit: 2.0,
+        };
+        // Upward: 0, 1, 2, 3.5, 0, 0; downward the mirror image from the last on. On the limit is no signal.
+        let values = [10.0, 11.5, 11.5, 12.0, 5.0, 10.0];
+        let points = cusum_chart(&values, settings).unwrap();
+        let of = |point: &CusumPoint| {
+            (
+                point.high,
+                point.low,
+                point.n_high,
+                point.n_low,
+                point.signal,
+            )
+        };
+        let points: Vec<_> = points.iter().map(of).collect();
+        assert_eq!(
+            points,
+            [
+                (0.0, 0.0, 0, 0, CusumSignal::None),
+                (1.0, 0.0, 1, 0, CusumSignal::None),
+                (2.0, 0.0, 2, 0, CusumSignal::None),
+                (3.5, 0.0, 3, 0, CusumSignal::High),
+                (0.0, 4.5, 0, 1, CusumSignal::Low),
+                (0.0, 4.0, 0, 2, CusumSignal::Low),
+            ]
+        );
+        // Exactly the limit on the way down is none either: 0 + 10 − 0.5 − 7.5 = 2.
+        let points = cusum_chart(&[7.5], settings).unwrap();
+        assert_eq!((points[0].low, points[0].signal), (2.0, CusumSignal::None));
+        // A small limit and no allowance: 3 up, then 1 down, and both sums are left.
+        let settings = CusumSettings {
+            target: 0.0,
+            allowance: 0.0,
+            limit: 0.5,
+        };
+        let points = cusum_chart(&[3.0, -1.0], settings).unwrap();
+        assert_eq!(
+            (points[1].high, points[1].low, points[1].signal),
+            (2.0, 1.0, CusumSignal::Both)
+        );
+    }
+
+    #[test]
+    fn every_setting_is_asked() {
+        let of = |target, allowance, limit| {
+            let settings = CusumSettings {
+                target,
+                allowance,
+                limit,
+            };
+            cusum_chart(&[1.0], settings).is_ok()
+        };
+        assert!(of(0.0, 0.0, 1.0));
+        let endless = f64::INFINITY;
+        assert!(!of(endless, 0.0, 1.0));
+        assert!(!of(0.0, endless, 1.0));
+        assert!(!of(0.0, 0.0, endless));
+        assert!(!of(0.0, 0.0, -1.0));
+        assert!(!of(0.0, -0.1, 1.0));
+    }
 }

@@ -124,11 +124,9 @@ impl Discrete {
         if mean.is_nan() || mean <= 0.0 {
             return Err(Reason::OutOfRange { argument: "mean" });
         }
-        // Beyond this the terms fall by at least half each and add less than the rounding of the sum.
-        let reach = mean.max(observed as f64) * 2.0 + 20.0 * mean.sqrt() + 80.0;
-        if reach >= MAX_POINTS as f64 {
-            return Err(Reason::TooLarge { argument: "counts" });
-        }
+        // Beyond twice the larger the terms fall by at least half each, and 80 halvings add less than the rounding of the
+        // sum. A number beyond 2⁶⁴ becomes the largest, which is too large.
+        let reach = mean.max(observed as f64) * 2.0 + 80.0;
         Discrete::from_ratios(0, reach as u64, |x| mean / (x + 1) as f64)
     }
 
@@ -320,5 +318,115 @@ mod tests {
         assert!(Discrete::hypergeometric(1, 1, 3, 0.0).is_err());
         assert!(Discrete::hypergeometric(u64::MAX, u64::MAX, 3, 0.0).is_err());
         assert!(Discrete::hypergeometric(1, 1, 1, f64::INFINITY).is_err());
+    }
+
+    #[test]
+    fn numbers_before_the_first_and_after_the_last_have_no_share() {
+        // Four of five drawn, three of them marked: 2 or 3 marked ones with C(3, 2) C(2, 2) / C(5, 4) = 3/5 and 2/5.
+        let drawn = Discrete::hypergeometric(3, 2, 4, 0.0).unwrap();
+        assert_eq!((drawn.first(), drawn.last()), (2, 3));
+        let near = |found: f64, expected: f64| {
+            assert!((found - expected).abs() < 1e-15, "{found} {expected}");
+        };
+        for (number, share, at_least, at_most) in [
+            (0, 0.0, 1.0, 0.0),
+            (1, 0.0, 1.0, 0.0),
+            (2, 0.6, 1.0, 0.6),
+            (3, 0.4, 0.4, 1.0),
+            (4, 0.0, 0.0, 1.0),
+            (u64::MAX, 0.0, 0.0, 1.0),
+        ] {
+            near(drawn.share(number), share);
+            near(drawn.at_least(number), at_least);
+            near(drawn.at_most(number), at_most);
+        }
+        near(drawn.mean(), 2.4);
+        // Odds three times as large: 3 · 3 to 9 · 2, one third and two thirds.
+        let drawn = Discrete::hypergeometric(3, 2, 4, 3.0_f64.ln()).unwrap();
+        near(drawn.share(2), 1.0 / 3.0);
+        // All are drawn.
+        let all = Discrete::hypergeometric(2, 3, 5, 0.0).unwrap();
+        assert_eq!((all.first(), all.last(), all.share(2)), (2, 2, 1.0));
+    }
+
+    #[test]
+    fn mid_p_halves_every_number_as_probable_as_the_observed_one() {
+        // Pascal's triangle: 1 4 6 4 1 over 16; both ends are as probable.
+        let coins = Discrete::binomial(4, 0.5).unwrap();
+        let near = |found: f64, sixteenths: f64| {
+            assert!((found - sixteenths / 16.0).abs() < 1e-15, "{found}");
+        };
+        let tails = coins.mid(4);
+        near(tails.greater, 0.5);
+        near(tails.less, 15.5);
+        near(tails.two_sided, 1.0);
+        near(tails.doubled, 1.0);
+        let tails = coins.mid(1);
+        near(tails.two_sided, 2.0 + 4.0);
+        near(tails.greater, 13.0);
+        near(tails.doubled, 6.0);
+        let tails = coins.exact(1);
+        near(tails.two_sided, 10.0);
+        near(tails.less, 5.0);
+        near(tails.doubled, 10.0);
+        near(coins.exact(2).doubled, 16.0);
+    }
+
+    #[test]
+    fn far_tails_of_a_large_poisson_count_are_there() {
+        // scipy 1.17.1, poisson.sf(1099, 1000) and poisson.cdf(900, 1000) (C).
+        let many = Discrete::poisson(1000.0, 0).unwrap();
+        assert!((many.at_least(1100) / 9.626_304_058_665_587e-4 - 1.0).abs() < 1e-10);
+        assert!((many.at_most(900) / 6.977_673_277_963_054e-4 - 1.0).abs() < 1e-10);
+        assert!((many.mean() - 1000.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn four_million_points_are_the_most() {
+        let too_large = Err(Reason::TooLarge { argument: "counts" });
+        assert_eq!(Discrete::binomial(4_000_000, 0.5).map(|_| ()), too_large);
+        assert_eq!(
+            Discrete::binomial(3_999_999, 0.5).map(|d| d.last()),
+            Ok(3_999_999)
+        );
+        assert_eq!(Discrete::poisson(2_000_000.0, 1).map(|_| ()), too_large);
+        assert_eq!(Discrete::poisson(1.0, 2_000_000).map(|_| ()), too_large);
+        // Twice the mean and 80.
+        assert_eq!(
+            Discrete::poisson(1_000_000.0, 7).map(|d| d.last()),
+            Ok(2_000_080)
+        );
+        assert_eq!(
+            Discrete::poisson(7.0, 1_000_000).map(|d| d.last()),
+            Ok(2_000_080)
+        );
+    }
+
+    #[test]
+    fn margins_and_odds_ratios_are_taken_up_to_their_ends() {
+        let of = |row, other, column, log: f64| {
+            Discrete::hypergeometric(row, other, column, log).is_ok()
+        };
+        assert!(of(1 << 52, 0, 0, 0.0));
+        assert!(!of((1 << 52) + 1, 0, 0, 0.0));
+        assert!(!of(1 << 51, (1 << 51) + 1, 0, 0.0));
+        assert!(of(2, 3, 5, 700.0) && of(2, 3, 5, -700.0));
+        assert!(!of(2, 3, 5, 700.1) && !of(2, 3, 5, -700.1));
+        assert!(!of(2, 3, 5, f64::NAN));
+    }
+
+    #[test]
+    fn sum_of_two_is_that_of_every_pair() {
+        // One coin and two: 1 3 3 1 over 8.
+        let coins = |n| Discrete::binomial(n, 0.5).unwrap();
+        let sum = coins(1).plus(&coins(2)).unwrap();
+        for (x, ways) in [1.0, 3.0, 3.0, 1.0].into_iter().enumerate() {
+            assert!((sum.share(x as u64) - ways / 8.0).abs() < 1e-16);
+        }
+        assert_eq!((sum.first(), sum.last()), (0, 3));
+        let shifted = Discrete::hypergeometric(3, 2, 4, 0.0).unwrap();
+        assert_eq!(shifted.plus(&shifted).unwrap().first(), 4);
+        let too_large = Err(Reason::TooLarge { argument: "counts" });
+        assert_eq!(coins(20_999).plus(&coins(19_999)), too_large);
     }
 }

@@ -129,4 +129,42 @@ mod tests {
         assert!(ewma_chart(&[f64::NAN], SETTINGS).is_err());
         assert_eq!(ewma_chart(&[], SETTINGS), Ok(Vec::new()));
     }
+
+    #[test]
+    fn averages_and_limits_are_those_of_the_formula() {
+        // λ = ½: 0 + 4/2 = 2, then 2/2 + 0 = 1; 3 √(1/3) √(1 − 1/4) = 3/2 and 3 √(1/3) √(15/16).
+        let settings = EwmaSettings {
+            weight: 0.5,
+            target: 0.0,
+            sigma: 1.0,
+            width: 3.0,
+            limits: EwmaLimits::TimeVarying,
+        };
+        let points = ewma_chart(&[4.0, 0.0], settings).unwrap();
+        assert_eq!((points[0].average, points[1].average), (2.0, 1.0));
+        assert!((points[0].upper - 1.5).abs() < 1e-15 && (points[0].lower + 1.5).abs() < 1e-15);
+        assert!((points[1].upper - 3.0 * (5.0_f64 / 16.0).sqrt()).abs() < 1e-15);
+    }
+
+    #[test]
+    fn average_on_a_limit_is_not_outside_and_a_weight_above_one_is_none() {
+        let with = |average| {
+            let (lower, upper) = (1.0, 2.0);
+            let point = EwmaPoint {
+                average,
+                lower,
+                upper,
+            };
+            point.is_outside()
+        };
+        assert_eq!([0.9, 1.0, 2.0, 2.1].map(with), [true, false, false, true]);
+        for weight in [-0.1, 1.1] {
+            let settings = EwmaSettings { weight, ..SETTINGS };
+            let argument = "weight";
+            assert_eq!(
+                ewma_chart(&[1.0], settings),
+                Err(Reason::OutOfRange { argument })
+            );
+        }
+    }
 }

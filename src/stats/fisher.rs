@@ -178,4 +178,61 @@ mod tests {
         assert!(result.odds_ratio.unwrap() > 1e6);
         assert!(result.interval.low > 1.0 && result.interval.high.is_finite());
     }
+
+    const fn table(a: u64, b: u64, c: u64, d: u64) -> TwoByTwo {
+        TwoByTwo { a, b, c, d }
+    }
+
+    #[test]
+    fn table_says_something_if_no_margin_is_empty() {
+        for (table, informative, ratio) in [
+            (table(1, 2, 3, 4), true, Some(4.0 / 6.0)),
+            (table(1, 0, 0, 4), true, Some(f64::INFINITY)),
+            (table(0, 2, 3, 0), true, Some(0.0)),
+            (table(0, 0, 3, 4), false, None),
+            (table(1, 2, 0, 0), false, None),
+            (table(0, 2, 0, 4), false, None),
+            (table(1, 0, 3, 0), false, None),
+            (table(0, 2, 3, 4), true, Some(0.0)),
+            (table(1, 2, 3, 0), true, Some(0.0)),
+            (table(1, 0, 3, 4), true, Some(f64::INFINITY)),
+        ] {
+            assert_eq!(table.is_informative(), informative, "{table:?}");
+            assert_eq!(table.sample_odds_ratio(), ratio, "{table:?}");
+        }
+    }
+
+    #[test]
+    fn ends_of_what_the_margins_allow_have_odds_of_nothing_and_without_end() {
+        // No event of 3 against 2 of 2: C(3, 0) C(2, 2) / C(5, 2) = 1/10 on one side.
+        let none = fisher_test(table(0, 3, 2, 0), Confidence::P95).unwrap();
+        assert_eq!(none.odds_ratio, Some(0.0));
+        assert_eq!(none.interval.low, 0.0);
+        assert!((none.test.exact.less - 0.1).abs() < 1e-15);
+        // At the upper end ω the chance of no event is 2.5 %: 1 / (1 + 6 ω + 3 ω²) = 1/40, ω = √14 − 1.
+        assert!((none.interval.high / (14.0_f64.sqrt() - 1.0) - 1.0).abs() < 1e-9);
+        let all = fisher_test(table(2, 0, 0, 3), Confidence::P95).unwrap();
+        assert_eq!(all.odds_ratio, Some(f64::INFINITY));
+        assert_eq!(all.interval.high, f64::INFINITY);
+        assert!((all.interval.low * (14.0_f64.sqrt() - 1.0) - 1.0).abs() < 1e-9);
+        let one_table = fisher_test(table(0, 3, 0, 4), Confidence::P95).unwrap();
+        assert_eq!(
+            (one_table.interval.low, one_table.interval.high),
+            (0.0, f64::INFINITY)
+        );
+    }
+
+    #[test]
+    fn four_million_are_counted_and_one_more_is_too_large() {
+        let too_large = Err(Reason::TooLarge { argument: "counts" });
+        assert_eq!(table(4_000_000, 0, 0, 0).total(), Ok(4_000_000));
+        assert_eq!(table(4_000_000, 0, 0, 1).total(), too_large);
+        assert_eq!(
+            fisher_test(table(0, 0, 0, 0), Confidence::P95),
+            Err(Reason::TooFew {
+                needed: 1,
+                given: 0
+            })
+        );
+    }
 }

@@ -88,33 +88,39 @@ fn middle_of_rows(rows: &[Row], sorted: &[f64]) -> Result<f64, Reason> {
     finite(lower / 2.0 + upper / 2.0)
 }
 
+/// The median of the rows' middles, each weighing as much as its row has candidates: at least a quarter of all candidates
+/// lie on either side of it. Nothing if no row has any.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "low is below high, and 2^32 values, whose sums would overflow, take 32 GB"
+)]
+fn middle_candidate(rows: &[Row], sorted: &[f64], ranges: &[(usize, usize)]) -> Option<f64> {
+    let mut middles: Vec<(f64, usize)> = rows
+        .iter()
+        .zip(ranges)
+        .filter(|(_, (low, high))| low < high)
+        .map(|(row, (low, high))| (row.at(sorted, low + (high - low) / 2), high - low))
+        .collect();
+    middles.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let weight: usize = middles.iter().map(|(_, weight)| weight).sum();
+    let mut passed = 0;
+    let middle = middles.iter().find(|(_, weight_here)| {
+        passed += weight_here;
+        2 * passed >= weight
+    });
+    middle.map(|(value, _)| *value)
+}
+
 /// The sum with `rank` sums before it.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "low is below high, a split is not before its row, and 2^32 values, whose sums would overflow, take 32 GB"
+    reason = "a split is not before its row, and of 2^32 values with more sums no memory is large enough"
 )]
 fn select(rows: &[Row], sorted: &[f64], rank: u64) -> Result<f64, Reason> {
     // Of each row the columns that are still candidates.
     let mut ranges: Vec<(usize, usize)> = rows.iter().map(|row| (row.from, sorted.len())).collect();
     loop {
-        // The median of the rows' middles, each weighing as much as its row has candidates.
-        let mut middles: Vec<(f64, usize)> = rows
-            .iter()
-            .zip(&ranges)
-            .filter(|(_, (low, high))| low < high)
-            .map(|(row, (low, high))| (row.at(sorted, low + (high - low) / 2), high - low))
-            .collect();
-        middles.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let weight: usize = middles.iter().map(|(_, weight)| weight).sum();
-        let mut passed = 0;
-        let pivot = middles.iter().find(|(_, weight_here)| {
-            passed += weight_here;
-            2 * passed >= weight
-        });
-        let Some((pivot, _)) = pivot else {
-            return Err(Reason::NotSettled);
-        };
-        let pivot = finite(*pivot)?;
+        let pivot = finite(middle_candidate(rows, sorted, &ranges).ok_or(Reason::NotSettled)?)?;
         let splits = |kind: Split| -> Vec<usize> {
             rows.iter()
                 .map(|row| row.split(sorted, pivot, kind))
@@ -198,5 +204,29 @@ mod tests {
         assert!(hodges_lehmann(&[f64::MAX, f64::MAX]).is_err());
         assert!(hodges_lehmann_shift(&[1.0], &[]).is_err());
         assert_eq!(hodges_lehmann(&[5.0; 100]), Ok(5.0));
+    }
+
+    #[test]
+    fn candidates_are_parted_by_the_weighted_middle() {
+        let sorted = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
+        let rows = [0.0, 10.0, 20.0].map(|shift| Row { shift, from: 0 });
+        let middle = |ranges: [(usize, usize); 3]| middle_candidate(&rows, &sorted, &ranges);
+        // Middles 1, 15 and 25 of 1, 1 and 5 candidates; then 1, 16 and 25 of 1, 3 and 3.
+        assert_eq!(middle([(0, 1), (4, 5), (2, 7)]), Some(25.0));
+        assert_eq!(middle([(0, 1), (4, 7), (3, 6)]), Some(16.0));
+        // Half of the weight is enough: 4 of 8.
+        assert_eq!(middle([(0, 4), (0, 1), (0, 3)]), Some(3.0));
+        assert_eq!(middle([(0, 3), (0, 2), (0, 3)]), Some(12.0));
+        // Rows without candidates do not count.
+        assert_eq!(middle([(3, 3), (5, 6), (2, 2)]), Some(16.0));
+        assert_eq!(middle([(3, 3), (5, 5), (2, 2)]), None);
+    }
+
+    #[test]
+    fn means_of_pairs_of_a_few_values_are_counted_by_hand() {
+        // 1, 2, 3, 6 with the means 1, 1.5, 2, 2, 2.5, 3, 3.5, 4, 4.5, 6: between 2.5 and 3.
+        assert_eq!(hodges_lehmann(&[3.0, 1.0, 6.0, 2.0]), Ok(2.75));
+        // 5 − 1, 5 − 2, 7 − 1, 7 − 2, 9 − 1, 9 − 2: between 5 and 6.
+        assert_eq!(hodges_lehmann_shift(&[1.0, 2.0], &[9.0, 5.0, 7.0]), Ok(5.5));
     }
 }

@@ -116,4 +116,25 @@ mod tests {
             assert!(individuals_chart(&[f64::MAX, f64::MIN], constants).is_err());
         }
     }
+
+    #[test]
+    fn value_on_a_limit_is_not_outside_and_a_range_is_that_to_its_second_value() {
+        // Ranges 0, 0, 0, 0, 0, 0, 0, 0, 9: their mean is 1, the centre 0.9, sigma 1/1.128, the limits 0.9 ± 2.66.
+        let mut values = [0.0; 10];
+        values[9] = 9.0;
+        let chart = individuals_chart(&values, RangeConstants::Table).unwrap();
+        assert!((chart.moving_range - 1.0).abs() < 1e-15);
+        assert!((chart.upper - (0.9 + 3.0 / 1.128)).abs() < 1e-12);
+        assert!((chart.range_upper - 3.267).abs() < 1e-12);
+        assert_eq!((chart.outside, chart.range_outside), (vec![9], vec![9]));
+        // Without spread the limits are the value itself.
+        values[9] = 0.0;
+        let chart = individuals_chart(&values, RangeConstants::Median).unwrap();
+        assert!(chart.outside.is_empty() && chart.range_outside.is_empty());
+        // The median range of 0, 2, 2, 0: neighbours 2, 0, 2 with the median 2; 2 / (√2 · 0.67449) = 2.0967.
+        let chart = individuals_chart(&[0.0, 2.0, 2.0, 0.0], RangeConstants::Median).unwrap();
+        assert!((chart.sigma - 2.096_7).abs() < 5e-5);
+        // 1 + 3 d₃/d₂ = 3.267 and d₂ = 1.128 times sigma: ASTM E2587, table 1.
+        assert!((chart.range_upper / (3.267 * 1.128 * chart.sigma) - 1.0).abs() < 1e-3);
+    }
 }

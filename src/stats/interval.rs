@@ -67,3 +67,33 @@ impl Confidence {
         -normal_quantile(self.tail())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ends_belong_to_an_interval() {
+        let interval = Interval {
+            low: 1.0,
+            high: 3.0,
+        };
+        let inside = [0.9, 1.0, 2.0, 3.0, 3.1].map(|number| interval.contains(number));
+        assert_eq!(inside, [false, true, true, true, false]);
+        assert_eq!(interval.width(), 2.0);
+    }
+
+    #[test]
+    fn confidence_is_a_share_between_none_and_all() {
+        let argument = "confidence";
+        for share in [0.0, 1.0, -0.1, 1.1, f64::NAN] {
+            assert_eq!(Confidence::of(share), Err(Reason::OutOfRange { argument }));
+        }
+        let confidence = Confidence::of(0.8).unwrap();
+        assert_eq!(confidence.share(), 0.8);
+        assert!((confidence.tail() - 0.1).abs() < 1e-15);
+        // NIST/SEMATECH e-Handbook 1.3.6.7.1 (from memory): 1.96 and 2.576.
+        assert!((Confidence::P95.z() - 1.960).abs() < 5e-4);
+        assert!((Confidence::P99.z() - 2.576).abs() < 5e-4);
+    }
+}

@@ -77,4 +77,33 @@ mod tests {
         assert!(trimmed_mean(&[1.0, 2.0], 0.5).is_err());
         assert!(trimmed_mean(&[], 0.1).is_err());
     }
+
+    #[test]
+    fn quantiles_and_trimmed_means_are_those_worked_out_by_hand() {
+        // Hyndman and Fan's definition 7: the place (n − 1) share, between 10, 20, 30, 50.
+        let values = [50.0, 10.0, 30.0, 20.0];
+        for (share, expected) in [
+            (0.0, 10.0),
+            (0.25, 17.5),
+            (0.5, 25.0),
+            (0.75, 35.0),
+            (0.9, 44.0),
+            (1.0, 50.0),
+        ] {
+            let found = quantile(&values, share).unwrap();
+            assert!((found - expected).abs() < 1e-12, "{share} {found}");
+        }
+        assert_eq!(median(&values), Ok(25.0));
+        // One of four at each end; of one tenth none.
+        assert_eq!(trimmed_mean(&values, 0.25), Ok(25.0));
+        assert_eq!(trimmed_mean(&values, 0.1), Ok(27.5));
+        assert_eq!(trimmed_mean(&values, 0.0), Ok(27.5));
+        let argument = "share";
+        for share in [-0.1, 0.5, f64::NAN] {
+            assert_eq!(
+                trimmed_mean(&values, share),
+                Err(Reason::OutOfRange { argument })
+            );
+        }
+    }
 }

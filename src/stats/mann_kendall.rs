@@ -165,4 +165,39 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn p_is_exact_up_to_fifty_values_without_ties() {
+        let rising = |n: u32| -> Vec<f64> { (0..n).map(f64::from).collect() };
+        assert!(mann_kendall(&rising(50)).unwrap().p_exact.is_some());
+        assert_eq!(mann_kendall(&rising(51)).unwrap().p_exact, None);
+        assert_eq!(mann_kendall(&[1.0, 2.0, 2.0, 3.0]).unwrap().p_exact, None);
+    }
+
+    #[test]
+    fn small_tests_are_those_worked_out_by_hand() {
+        // 1, 2, 2, 3: five of six pairs rise, one is a tie; 18 Var = 4·3·13 − 2·1·9 = 138.
+        let test = mann_kendall(&[1.0, 2.0, 2.0, 3.0]).unwrap();
+        assert_eq!((test.n, test.s), (4, 5.0));
+        assert!((test.variance - 138.0 / 18.0).abs() < 1e-12);
+        assert!((test.z - 4.0 / (138.0_f64 / 18.0).sqrt()).abs() < 1e-12);
+        assert!((test.tau_a - 5.0 / 6.0).abs() < 1e-15);
+        assert!((test.tau_b - 5.0 / 30.0_f64.sqrt()).abs() < 1e-15);
+        // Four times the variance halves z; falling values have its negative.
+        let (z, p) = test.with_variance_factor(4.0).unwrap();
+        assert!((z - test.z / 2.0).abs() < 1e-15);
+        assert!(p > test.p_normal);
+        let falling = mann_kendall(&[3.0, 2.0, 2.0, 1.0]).unwrap();
+        assert_eq!((falling.s, falling.z), (-5.0, -test.z));
+        assert!(test.with_variance_factor(0.0).is_err());
+        // Orders of three values by inversions: 1, 2, 2, 1. |S| ≥ 1 has all of them, |S| ≥ 3 one at each end.
+        assert_eq!(mann_kendall(&[1.0, 3.0, 2.0]).unwrap().p(), 1.0);
+        assert!((mann_kendall(&[1.0, 2.0, 3.0]).unwrap().p() - 1.0 / 3.0).abs() < 1e-15);
+        // Of four: 1, 3, 5, 6, 5, 3, 1; S = 2 is two inversions: 2 (1 + 3 + 5) / 24.
+        let p = mann_kendall(&[1.0, 4.0, 2.0, 3.0]).unwrap().p();
+        assert!((p - 18.0 / 24.0).abs() < 1e-15);
+        // S = 0 is no trend.
+        let level = mann_kendall(&[2.0, 4.0, 1.0, 3.0]).unwrap();
+        assert_eq!((level.s, level.z, level.p_normal), (0.0, 0.0, 1.0));
+    }
 }

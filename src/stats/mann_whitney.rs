@@ -119,4 +119,47 @@ mod tests {
         assert!(mann_whitney(&[], &[1.0]).is_err());
         assert!(mann_whitney(&[f64::NAN], &[1.0]).is_err());
     }
+
+    #[test]
+    fn exact_tails_are_those_of_the_gaussian_binomial() {
+        // Of the 35 arrangements of 3 and 4 values with U = 0, 1 … 12 there are 1 1 2 3 4 4 5 4 4 3 2 1 1: the coefficients
+        // of [7 choose 3] in q (G. E. Andrews, The Theory of Partitions, 1976, chapter 3; from memory).
+        let ways = [1, 1, 2, 3, 4, 4, 5, 4, 4, 3, 2, 1, 1];
+        for u in 0..=12_usize {
+            let near = u.min(12 - u);
+            let tail: u32 = ways[..=near].iter().sum();
+            let expected = (2.0 * f64::from(tail) / 35.0).min(1.0);
+            for (n1, n2) in [(3, 4), (4, 3)] {
+                let found = exact_two_sided(n1, n2, u as f64);
+                assert!((found - expected).abs() < 1e-14, "{n1} {n2} {u}: {found}");
+            }
+        }
+    }
+
+    #[test]
+    fn samples_with_and_without_ties_are_those_of_the_library() {
+        // scipy 1.17.1, mannwhitneyu of the second sample against the first (C).
+        let first = [1.0, 2.0, 3.5, 5.0, 8.0, 9.5, 12.0];
+        let test = mann_whitney(&first, &[2.5, 4.0, 6.0, 7.0, 10.2]).unwrap();
+        assert_eq!(test.u, 19.0);
+        assert!((test.share - 19.0 / 35.0).abs() < 1e-15);
+        assert!((test.p_exact.unwrap() - 0.876_262_626_262_626_3).abs() < 1e-13);
+        assert!((test.p_normal - 0.870_991_194_797_463_3).abs() < 1e-13);
+        let test =
+            mann_whitney(&[1.0, 2.0, 2.0, 3.0, 5.0], &[2.0, 3.0, 3.0, 4.0, 6.0, 7.0]).unwrap();
+        assert_eq!((test.u, test.p_exact), (23.0, None));
+        assert!((test.p() - 0.163_045_055_854_237_34).abs() < 1e-13);
+    }
+
+    #[test]
+    fn p_is_exact_up_to_a_product_of_2500() {
+        let numbers = |from: u32, n: u32| -> Vec<f64> { (from..from + n).map(f64::from).collect() };
+        let is_exact = |n1, n2| {
+            let test = mann_whitney(&numbers(0, n1), &numbers(1000, n2)).unwrap();
+            test.p_exact.is_some()
+        };
+        assert!(is_exact(50, 50));
+        assert!(!is_exact(50, 51));
+        assert!(!is_exact(2501, 1));
+    }
 }

@@ -208,4 +208,58 @@ mod tests {
         assert_eq!(pooled.odds_ratio, f64::INFINITY);
         assert_eq!(pooled.interval.low, 0.0);
     }
+
+    #[test]
+    fn two_tables_are_pooled_by_hand() {
+        let table = |a, b, c, d| TwoByTwo { a, b, c, d };
+        // Of 10 and of 20; and one that says nothing on the odds.
+        let tables = [table(4, 1, 2, 3), table(6, 4, 3, 7), table(0, 5, 0, 5)];
+        // ad/n: 12/10 + 42/20 = 3.3; bc/n: 2/10 + 12/20 = 0.8.
+        let pooled = pooled_odds_ratio(&tables, Confidence::P95).unwrap();
+        assert!((pooled.odds_ratio - 3.3 / 0.8).abs() < 1e-12);
+        assert_eq!(pooled.n_tables, 2);
+        // a (c + d) / n: 20/10 + 60/20 = 5; c (a + b) / n: 10/10 + 30/20 = 2.5.
+        assert!((pooled.risk_ratio.unwrap() - 2.0).abs() < 1e-12);
+        // Robins, Breslow and Greenland: P = (a + d)/n is 0.7 and 0.65, Q = 0.3 and 0.35; R = 1.2 and 2.1, S = 0.2 and 0.6.
+        // Σ P R = 2.205, Σ (P S + Q R) = 0.14 + 0.36 + 0.39 + 0.735 = 1.625, Σ Q S = 0.27.
+        let variance =
+            2.205 / (2.0 * 3.3 * 3.3) + 1.625 / (2.0 * 3.3 * 0.8) + 0.27 / (2.0 * 0.8 * 0.8);
+        let error = pooled.log_standard_error.unwrap();
+        assert!((error * error - variance).abs() < 1e-12);
+        let reach = 1.959_963_984_540_054 * variance.sqrt();
+        assert!((pooled.interval.high / (3.3 / 0.8 * reach.exp()) - 1.0).abs() < 1e-12);
+        assert!((pooled.interval.low / (3.3 / 0.8 / reach.exp()) - 1.0).abs() < 1e-12);
+        // Expected 5 · 6 / 10 = 3 and 10 · 9 / 20 = 4.5, so 2.5 more; 5·5·6·4 / (100 · 9) and 10·10·9·11 / (400 · 19).
+        let test = cochran_mantel_haenszel(&tables).unwrap();
+        let variance = 600.0 / 900.0 + 9_900.0 / 7_600.0;
+        assert!((test.excess - 2.5).abs() < 1e-12);
+        assert!((test.chi_square - 6.25 / variance).abs() < 1e-12);
+        assert!((test.chi_square_corrected - 4.0 / variance).abs() < 1e-12);
+        assert_eq!(test.n_tables, 2);
+    }
+
+    #[test]
+    fn empty_products_leave_the_ratio_at_an_end() {
+        let table = |a, b, c, d| TwoByTwo { a, b, c, d };
+        let none = pooled_odds_ratio(&[table(0, 3, 4, 1)], Confidence::P95).unwrap();
+        assert_eq!((none.odds_ratio, none.log_standard_error), (0.0, None));
+        assert_eq!(
+            (none.interval.low, none.interval.high),
+            (0.0, f64::INFINITY)
+        );
+        assert_eq!(none.risk_ratio, Some(0.0));
+        let all = pooled_odds_ratio(&[table(3, 1, 0, 4)], Confidence::P95).unwrap();
+        assert_eq!(
+            (all.odds_ratio, all.log_standard_error),
+            (f64::INFINITY, None)
+        );
+        assert_eq!(all.risk_ratio, None);
+        let too_large = Err(Reason::TooLarge { argument: "counts" });
+        let most = 1 << 40;
+        assert!(pooled_odds_ratio(&[table(most - 3, 1, 1, 1)], Confidence::P95).is_ok());
+        assert_eq!(
+            pooled_odds_ratio(&[table(most - 2, 1, 1, 1)], Confidence::P95),
+            too_large
+        );
+    }
 }

@@ -60,4 +60,15 @@ mod tests {
         assert_eq!(normal_quantile(1.0), f64::INFINITY);
         assert!(normal_quantile(1.5).is_nan());
     }
+
+    #[test]
+    fn both_sides_are_alike_and_the_middle_is_half() {
+        assert_eq!(normal_upper(0.0), 0.5);
+        assert_eq!(normal_two_sided(0.0), 1.0);
+        assert!((normal_two_sided(1.96) - 2.0 * 0.024_997_895_148_220_435).abs() < 1e-15);
+        assert_eq!(normal_two_sided(-1.96), normal_two_sided(1.96));
+        assert_eq!(normal_quantile(0.5), 0.0);
+        assert!((normal_quantile(0.025) + 1.959_963_984_540_054).abs() < 1e-14);
+        assert!(normal_quantile(-0.1).is_nan() && normal_quantile(f64::NAN).is_nan());
+    }
 }

@@ -55,10 +55,18 @@ mod tests {
         assert!(pettitt_test(&[]).is_err());
         assert_eq!(pettitt_test(&[3.0; 9]), Err(Reason::NoSpread));
         assert!(pettitt_test(&[1.0, f64::NAN]).is_err());
-        // Every U is 0 here, though the values vary.
-        assert_eq!(
-            pettitt_test(&[1.0, 3.0, 2.0, 2.0]).map(|t| t.n_before),
-            Ok(1)
-        );
+    }
+
+    #[test]
+    fn first_of_equally_good_places_is_taken() {
+        // Ranks 1, 4, 2.5, 2.5: U is −3, 0, 0. Ranks 1.5, 3.5, 1.5, 3.5: U is −2, 0, −2.
+        let test = pettitt_test(&[1.0, 3.0, 2.0, 2.0]).unwrap();
+        assert_eq!((test.u, test.n_before, test.p), (-3.0, 1, 1.0));
+        let test = pettitt_test(&[1.0, 2.0, 1.0, 2.0]).unwrap();
+        assert_eq!((test.u, test.n_before), (-2.0, 1));
+        // Falling: ranks 7 to 1, U is 6, 10, 12, 12, 10, 6; 2 e^(−6 · 144 / 392).
+        let test = pettitt_test(&[7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0]).unwrap();
+        assert_eq!((test.u, test.n_before), (12.0, 3));
+        assert!((test.p - 2.0 * (-864.0_f64 / 392.0).exp()).abs() < 1e-15);
     }
 }

@@ -210,4 +210,22 @@ mod tests {
         assert!(of(trials(0, 1), trials(0, 1), 0.0).is_err());
         assert!(of(trials(0, 1), trials(0, 1), f64::NAN).is_err());
     }
+
+    #[test]
+    fn posterior_of_one_rate_is_the_beta_distribution_of_its_counts() {
+        let trials = |n_events, n| Trials { n_events, n };
+        // Uniform, 0 of 9: Beta(1, 10), mean 1/11, tails 1 − 0.975^(1/10) and 1 − 0.025^(1/10).
+        let none = rate_posterior(trials(0, 9), Prior::Uniform, Confidence::P95).unwrap();
+        assert!((none.mean - 1.0 / 11.0).abs() < 1e-15);
+        assert!((none.interval.low - (1.0 - 0.975_f64.powf(0.1))).abs() < 1e-12);
+        assert!((none.interval.high - (1.0 - 0.025_f64.powf(0.1))).abs() < 1e-12);
+        // Jeffreys', 3 of 4: Beta(3½, 1½).
+        let most = rate_posterior(trials(3, 4), Prior::Jeffreys, Confidence::P95).unwrap();
+        assert!((most.mean - 0.7).abs() < 1e-15);
+        let counts = "counts";
+        let of = |n_events, n| rate_posterior(trials(n_events, n), Prior::Uniform, Confidence::P95);
+        assert_eq!(of(2, 1), Err(Reason::OutOfRange { argument: counts }));
+        assert_eq!(of(1, 100_001), Err(Reason::TooLarge { argument: counts }));
+        assert!(of(1, 100_000).is_ok() && of(1, 1).is_ok());
+    }
 }

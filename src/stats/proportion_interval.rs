@@ -179,4 +179,58 @@ mod tests {
             assert!((proportion_test(7, 60, end).unwrap().mid.doubled - 0.05).abs() < 1e-10);
         }
     }
+
+    #[test]
+    fn ends_at_none_and_all_are_those_of_the_formulas() {
+        let of = |k, n, method| proportion_interval(k, n, method, Confidence::P95).unwrap();
+        let z = 1.959_963_984_540_054_f64;
+        // Wilson, 0 of n: up to z² / (n + z²). Clopper and Pearson: 1 − 0.025^(1/n). Mid-p: half of (1 − p)^n is 2.5 %.
+        let near = |found: f64, expected: f64| {
+            assert!((found - expected).abs() < 1e-12, "{found} {expected}")
+        };
+        for (method, end) in [
+            (ProportionMethod::Wilson, z * z / (10.0 + z * z)),
+            (ProportionMethod::ClopperPearson, 1.0 - 0.025_f64.powf(0.1)),
+            (ProportionMethod::MidP, 1.0 - 0.05_f64.powf(0.1)),
+        ] {
+            let none = of(0, 10, method);
+            assert_eq!(none.low, 0.0);
+            near(none.high, end);
+            let all = of(10, 10, method);
+            assert_eq!(all.high, 1.0);
+            near(all.low, 1.0 - end);
+        }
+        // With continuity correction, 5 of 10: (10 + z² ± (z √(z² − 1/10 + 10 ∓ 0 …) + 1)) / (2 (10 + z²)).
+        let half = z * (z * z - 0.1 + 10.0).sqrt() + 1.0;
+        let middle = of(5, 10, ProportionMethod::WilsonContinuity);
+        near(middle.low, (10.0 + z * z - half) / (2.0 * (10.0 + z * z)));
+        near(middle.high, (10.0 + z * z + half) / (2.0 * (10.0 + z * z)));
+        let none = of(0, 10, ProportionMethod::WilsonContinuity);
+        // R. G. Newcombe's formula at 0: (z² + z √(z² + 2 − 1/n) + 1) / (2 (n + z²)).
+        let high = (z * z + z * (z * z + 2.0 - 0.1).sqrt() + 1.0) / (2.0 * (10.0 + z * z));
+        assert_eq!(none.low, 0.0);
+        near(none.high, high);
+        near(
+            of(10, 10, ProportionMethod::WilsonContinuity).low,
+            1.0 - high,
+        );
+        // One of one: no share beyond 1.
+        assert!(of(1, 2, ProportionMethod::WilsonContinuity).high <= 1.0);
+    }
+
+    #[test]
+    fn counts_are_bound_as_told() {
+        let of = |k, n| proportion_interval(k, n, ProportionMethod::Wilson, Confidence::P95);
+        assert_eq!(
+            of(0, 0),
+            Err(Reason::TooFew {
+                needed: 1,
+                given: 0
+            })
+        );
+        let argument = "counts";
+        assert_eq!(of(2, 1), Err(Reason::OutOfRange { argument }));
+        assert!(of(1, 1 << 52).is_ok());
+        assert_eq!(of(1, (1 << 52) + 1), Err(Reason::TooLarge { argument }));
+    }
 }

@@ -114,3 +114,41 @@ pub(super) fn finite(number: f64) -> Result<f64, Reason> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_asked_of_arguments_is_answered_in_order() {
+        assert_eq!(require(&[1.0], 1), Ok(()));
+        assert_eq!(
+            require(&[1.0], 2),
+            Err(Reason::TooFew {
+                needed: 2,
+                given: 1
+            })
+        );
+        assert_eq!(
+            require(&[1.0, f64::NAN], 2),
+            Err(Reason::NotFinite { at: 1 })
+        );
+        let unpaired = Err(Reason::Unpaired { left: 1, right: 2 });
+        assert_eq!(require_pairs(&[1.0], &[1.0, 2.0], 1), unpaired);
+        assert_eq!(
+            require_pairs(&[1.0], &[f64::INFINITY], 1),
+            Err(Reason::NotFinite { at: 0 })
+        );
+        assert_eq!(require_pairs(&[1.0], &[2.0], 1), Ok(()));
+        let argument = "it";
+        for number in [0.0, -1.0, f64::INFINITY, f64::NAN] {
+            assert_eq!(
+                require_positive(number, argument),
+                Err(Reason::OutOfRange { argument })
+            );
+        }
+        assert_eq!(require_positive(5e-324, argument), Ok(()));
+        assert_eq!(finite(-2.5), Ok(-2.5));
+        assert!(finite(f64::NEG_INFINITY).is_err() && finite(f64::NAN).is_err());
+    }
+}

@@ -107,10 +107,9 @@ pub fn robust_changes(values: &[f64], settings: RobustSettings) -> Result<Vec<us
     // last_change_of[n]: of the best history of the first n values.
     let mut last_change_of = vec![0];
     for (n_before, z) in scaled.iter().enumerate() {
-        if n_before > 0 {
-            let (least, _) = best_of(&pieces);
-            pieces = with_change(&pieces, least + settings.penalty, n_before);
-        }
+        // Before the first value nothing costs anything, and a change there is never the cheaper.
+        let (least, _) = best_of(&pieces);
+        pieces = with_change(&pieces, least + settings.penalty, n_before);
         pieces = with_value(&pieces, *z, settings.bound);
         last_change_of.push(best_of(&pieces).1);
     }
@@ -313,5 +312,156 @@ mod tests {
         assert!(robust_changes(&[f64::MAX, f64::MIN], settings).is_err());
         assert!(robust_changes(&[1.0], RobustSettings::of(0.0, 10)).is_err());
         assert_eq!(robust_changes(&[3.0; 20], settings), Ok(Vec::new()));
+    }
+
+    fn piece(low: f64, high: f64, curve: (f64, f64, f64), last_change: usize) -> Piece {
+        let (square, linear, constant) = curve;
+        Piece {
+            low,
+            high,
+            square,
+            linear,
+            constant,
+            last_change,
+        }
+    }
+
+    #[test]
+    fn curve_is_the_same_if_nothing_of_it_differs() {
+        let one = piece(0.0, 1.0, (1.0, 2.0, 3.0), 4);
+        assert!(one.is_same_curve(&piece(1.0, 2.0, (1.0, 2.0, 3.0), 4)));
+        for other in [
+            piece(0.0, 1.0, (9.0, 2.0, 3.0), 4),
+            piece(0.0, 1.0, (1.0, 9.0, 3.0), 4),
+            piece(0.0, 1.0, (1.0, 2.0, 9.0), 4),
+            piece(0.0, 1.0, (1.0, 2.0, 3.0), 9),
+        ] {
+            assert!(!one.is_same_curve(&other));
+            let mut pieces = vec![one];
+            push_piece(
+                &mut pieces,
+                Piece {
+                    low: 1.0,
+                    high: 2.0,
+                    ..other
+                },
+            );
+            assert_eq!(pieces.len(), 2);
+        }
+        let mut pieces = vec![one];
+        push_piece(&mut pieces, piece(1.0, 2.0, (1.0, 2.0, 3.0), 4));
+        assert_eq!(pieces, [piece(0.0, 2.0, (1.0, 2.0, 3.0), 4)]);
+    }
+
+    /// (μ − 3)² + 1 = μ² − 6 μ + 10.
+    const CURVE: (f64, f64, f64) = (1.0, -6.0, 10.0);
+
+    #[test]
+    fn parabola_is_least_at_its_vertex_or_at_the_nearer_end() {
+        assert_eq!(piece(0.0, 9.0, CURVE, 0).least(), 1.0);
+        assert_eq!(piece(0.0, 2.0, CURVE, 0).least(), 2.0);
+        assert_eq!(piece(5.0, 9.0, CURVE, 0).least(), 5.0);
+        assert_eq!(piece(5.0, 9.0, (0.0, 0.0, 7.0), 0).least(), 7.0);
+        // 2 (μ + 1)² = 2 μ² + 4 μ + 2.
+        assert_eq!(piece(-9.0, 9.0, (2.0, 4.0, 2.0), 0).least(), 0.0);
+        assert_eq!(piece(0.0, 9.0, CURVE, 0).at(5.0), 5.0);
+        assert_eq!(
+            best_of(&[
+                piece(0.0, 2.0, CURVE, 1),
+                piece(2.0, 4.0, CURVE, 2),
+                piece(4.0, 9.0, (0.0, 0.0, 1.0), 3)
+            ]),
+            (1.0, 2)
+        );
+    }
+
+    #[test]
+    fn part_of_a_piece_has_a_length() {
+        let whole = piece(0.0, 10.0, CURVE, 4);
+        assert_eq!(whole.part(-5.0, 5.0), Some(piece(0.0, 5.0, CURVE, 4)));
+        assert_eq!(whole.part(5.0, 15.0), Some(piece(5.0, 10.0, CURVE, 4)));
+        assert_eq!(whole.part(10.0, 15.0), None);
+        assert_eq!(whole.part(12.0, 15.0), None);
+        assert_eq!(whole.part(5.0, 5.0), None);
+    }
+
+    #[test]
+    fn new_change_replaces_what_costs_more() {
+        // (μ − 3)² + 1 is 2 at the levels 2 and 4.
+        assert_eq!(crossings(&piece(0.0, 9.0, CURVE, 0), 2.0), [2.0, 4.0]);
+        assert_eq!(crossings(&piece(2.0, 9.0, CURVE, 0), 2.0), [4.0]);
+        assert_eq!(crossings(&piece(0.0, 4.0, CURVE, 0), 2.0), [2.0]);
+        assert!(crossings(&piece(0.0, 9.0, CURVE, 0), 0.5).is_empty());
+        assert!(crossings(&piece(0.0, 9.0, (0.0, 0.0, 2.0), 0), 2.0).is_empty());
+        // 2 (μ + 1)² is 8 at −3 and 1.
+        assert_eq!(
+            crossings(&piece(-9.0, 9.0, (2.0, 4.0, 2.0), 0), 8.0),
+            [-3.0, 1.0]
+        );
+        let flat = |low, high| piece(low, high, (0.0, 0.0, 2.0), 7);
+        assert_eq!(
+            with_change(&[piece(0.5, 6.0, CURVE, 4)], 2.0, 7),
+            [flat(0.5, 2.0), piece(2.0, 4.0, CURVE, 4), flat(4.0, 6.0)]
+        );
+        // Neighbouring new parts are one.
+        let steep = piece(6.0, 9.0, (0.0, 0.0, 50.0), 5);
+        assert_eq!(
+            with_change(&[piece(0.5, 6.0, CURVE, 4), steep], 2.0, 7),
+            [flat(0.5, 2.0), piece(2.0, 4.0, CURVE, 4), flat(4.0, 9.0)]
+        );
+        // What costs as much stays.
+        assert_eq!(with_change(&[flat(0.0, 9.0)], 2.0, 8), [flat(0.0, 9.0)]);
+    }
+
+    #[test]
+    fn value_costs_its_square_within_the_bound_and_the_bounds_beyond() {
+        // A value of 3 with a bound of 2, onto a cost of 5: 9, or μ² − 6 μ + 14 from 1 to 5.
+        let start = piece(-10.0, 10.0, (0.0, 0.0, 5.0), 4);
+        assert_eq!(
+            with_value(&[start], 3.0, 2.0),
+            [
+                piece(-10.0, 1.0, (0.0, 0.0, 9.0), 4),
+                piece(1.0, 5.0, (1.0, -6.0, 14.0), 4),
+                piece(5.0, 10.0, (0.0, 0.0, 9.0), 4),
+            ]
+        );
+        // Where the bound ends with the piece there is no third part.
+        let twice = with_value(
+            &with_value(&[piece(1.0, 5.0, (0.0, 0.0, 5.0), 4)], 3.0, 2.0),
+            4.0,
+            3.0,
+        );
+        assert_eq!(twice, [piece(1.0, 5.0, (2.0, -14.0, 30.0), 4)]);
+    }
+
+    #[test]
+    fn settings_are_the_authors_and_values_reach_ten_million_deviations() {
+        let settings = RobustSettings::of(0.5, 100);
+        assert_eq!((settings.sigma, settings.bound), (0.5, 3.0));
+        assert!((settings.penalty - 2.0 * 100.0_f64.ln()).abs() < 1e-15);
+        assert_eq!(
+            RobustSettings::of(1.0, 0).penalty,
+            RobustSettings::of(1.0, 2).penalty
+        );
+        // 0.5 to a deviation: 5 000 000 is ten million of them from the median.
+        let too_large = Err(Reason::TooLarge {
+            argument: "the size of the values",
+        });
+        for side in [1.0, -1.0] {
+            assert_eq!(robust_changes(&[0.0, 0.0, 5e6 * side], settings), too_large);
+            assert!(robust_changes(&[0.0, 0.0, 4.9e6 * side], settings).is_ok());
+        }
+        for settings in [
+            RobustSettings {
+                bound: 0.0,
+                ..settings
+            },
+            RobustSettings {
+                penalty: 0.0,
+                ..settings
+            },
+        ] {
+            assert!(robust_changes(&[1.0, 2.0], settings).is_err());
+        }
     }
 }

@@ -129,4 +129,136 @@ mod tests {
         let root = find_root_outward(|x| x - 300.0, 0.0, 700.0).unwrap();
         assert!((root - 300.0).abs() < 1e-12);
     }
+
+    /// The function, with how often it was asked.
+    fn counted(f: fn(f64) -> f64, low: f64, high: f64) -> (Option<f64>, u32) {
+        let mut n = 0;
+        let root = find_root(
+            |x| {
+                n += 1;
+                f(x)
+            },
+            low,
+            high,
+        );
+        (root, n)
+    }
+
+    #[test]
+    fn roots_are_found_in_as_many_steps_as_by_the_library() {
+        // The number of calls of scipy 1.17.1, brentq with xtol 1e-300 and rtol 4 ε, and of a transcription of Brent's
+        // procedure `zero` into Python, which agree (C).
+        for (f, low, high, root, n_calls) in [
+            (
+                (|x| x * x * x - 2.0 * x - 5.0) as fn(f64) -> f64,
+                2.0,
+                3.0,
+                2.094_551_481_542_326_5,
+                8,
+            ),
+            (
+                |x| x * x * x - 2.0 * x - 5.0,
+                3.0,
+                2.0,
+                2.094_551_481_542_326_5,
+                8,
+            ),
+            (|x| 1.0 / x - 3.0, 1e-3, 10.0, 1.0 / 3.0, 15),
+            (
+                |x| {
+                    let cube = x * x * x;
+                    cube * cube * cube - 0.001
+                },
+                -1.0,
+                4.0,
+                0.464_158_883_361_277_9,
+                20,
+            ),
+            (
+                |x| {
+                    let fourth = (x * x) * (x * x);
+                    fourth * fourth * fourth * fourth * fourth - 1.0
+                },
+                0.0,
+                5.0,
+                1.0,
+                19,
+            ),
+            (|x| x / (1.0 + x) - 0.9, 0.0, 1000.0, 9.0, 16),
+            (
+                |x| 1.0 / (1.0 + x * x) - 0.01,
+                1.0,
+                50.0,
+                99.0_f64.sqrt(),
+                13,
+            ),
+            (|x| (x - 0.7) * (1.0 + x * x * x * x), -3.0, 9.0, 0.7, 17),
+            (|x| x * x * x * x * x * x - 1e-6, 0.0, 100.0, 0.1, 28),
+            (|x| x * x - 2.0, 0.0, 2.0, std::f64::consts::SQRT_2, 10),
+            (
+                |x| (x + 5.0) * (x * x + 1.0) / (1.0 + x * x * x * x),
+                -100.0,
+                1.0,
+                -5.0,
+                14,
+            ),
+        ] {
+            let (found, n) = counted(f, low, high);
+            assert!(
+                (found.unwrap() / root - 1.0).abs() < 1e-15 * 4.0,
+                "{found:?} {root}"
+            );
+            assert_eq!(n, n_calls, "{root}");
+        }
+    }
+
+    #[test]
+    fn step_is_found_by_halving_alone_down_to_the_smallest_number() {
+        // From 3 to 2⁻¹⁰²²: 1023 halvings and the two ends; by the same transcription.
+        let (root, n) = counted(|x| if x > 0.0 { 1.0 } else { -1.0 }, -1.0, 2.0);
+        assert!(root.unwrap().abs() <= f64::MIN_POSITIVE);
+        assert_eq!(n, 1025);
+    }
+
+    #[test]
+    fn ends_may_be_roots_and_must_be_numbers() {
+        assert_eq!(counted(|x| x - 2.0, 2.0, 3.0), (Some(2.0), 2));
+        assert_eq!(counted(|x| x - 3.0, 2.0, 3.0), (Some(3.0), 2));
+        let half = |x: f64| if x < 0.0 { f64::NAN } else { x - 1.0 };
+        assert_eq!(find_root(half, -1.0, 2.0), None);
+        assert_eq!(find_root(half, 2.0, -1.0), None);
+        // No number on the way.
+        assert_eq!(
+            find_root(|x| if x.abs() < 1.5 { f64::NAN } else { x }, -2.0, 4.0),
+            None
+        );
+        assert_eq!(find_root(|x| -1.0 - x * x, -1.0, 1.0), None);
+    }
+
+    #[test]
+    fn search_goes_outward_by_doubling_as_far_as_its_reach() {
+        let outward = |root: f64, reach: f64| {
+            let mut n = 0;
+            let found = find_root_outward(
+                |x| {
+                    n += 1;
+                    x - root
+                },
+                10.0,
+                reach,
+            );
+            (found, n)
+        };
+        // Both ends at 1, 2, 4 … 512 and then the straight line, which takes both ends again and one step.
+        let (found, n) = outward(310.0, 700.0);
+        assert!((found.unwrap() - 310.0).abs() < 1e-12);
+        assert!((20..=26).contains(&n), "{n}");
+        assert!((outward(-290.0, 700.0).0.unwrap() + 290.0).abs() < 1e-12);
+        // The last step goes to the reach itself.
+        assert!((outward(109.9, 100.0).0.unwrap() - 109.9).abs() < 1e-12);
+        assert_eq!(outward(110.1, 100.0).0, None);
+        assert_eq!(outward(9.5, 1.0).0, Some(9.5));
+        let half = |x: f64| if x < 0.0 { f64::NAN } else { x - 5.0 };
+        assert_eq!(find_root_outward(half, 0.0, 700.0), None);
+    }
 }

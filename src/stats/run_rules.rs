@@ -154,4 +154,76 @@ mod tests {
             assert!(find_runs(&[1.0], f64::NAN, 1.0, rule).is_err());
         }
     }
+
+    /// Whether a rule fires at the last of these, in deviations from the centre.
+    fn fires(rule: RunRule, z: &[f64]) -> bool {
+        // In another unit: 10 + 2 z.
+        let values: Vec<f64> = z.iter().map(|z| 10.0 + 2.0 * z).collect();
+        find_runs(&values, 10.0, 2.0, rule).unwrap().last() == Some(&(z.len() - 1))
+    }
+
+    #[test]
+    fn zones_are_open_at_their_edges() {
+        use RunRule as R;
+        for (rule, z, shown) in [
+            (R::Nelson1, vec![3.0], false),
+            (R::Nelson1, vec![3.1], true),
+            (R::WesternElectric1, vec![-3.0], false),
+            (R::WesternElectric1, vec![-3.1], true),
+            (R::Nelson2, vec![0.1; 9], true),
+            (R::Nelson2, vec![-0.1; 9], true),
+            (R::Nelson2, vec![0.1; 8], false),
+            (R::Nelson2, [vec![0.1; 8], vec![0.0]].concat(), false),
+            (R::Nelson2, [vec![-0.1; 8], vec![0.0]].concat(), false),
+            (R::Nelson2, [vec![0.1; 8], vec![-0.1]].concat(), false),
+            (R::WesternElectric4, vec![0.1; 8], true),
+            (
+                R::WesternElectric4,
+                [vec![0.1; 7], vec![0.0]].concat(),
+                false,
+            ),
+            (R::Nelson3, vec![0.0, 0.1, 0.2, 0.3, 0.4, 0.5], true),
+            (R::Nelson3, vec![0.5, 0.4, 0.3, 0.2, 0.1, 0.0], true),
+            (R::Nelson3, vec![0.0, 0.1, 0.2, 0.2, 0.4, 0.5], false),
+            (R::Nelson3, vec![0.5, 0.4, 0.3, 0.3, 0.1, 0.0], false),
+            (R::Nelson5, vec![2.1, 0.0, 2.1], true),
+            (R::Nelson5, vec![2.1, 0.0, 2.0], false),
+            (R::Nelson5, vec![2.0, 0.0, 2.1], false),
+            (R::Nelson5, vec![2.1, 2.1, 0.0], false),
+            (R::Nelson5, vec![-2.1, 0.0, 2.1], false),
+            (R::WesternElectric2, vec![-2.1, 0.0, -2.1], true),
+            (R::Nelson6, vec![1.1, 1.1, 0.0, 1.1, 1.1], true),
+            (R::Nelson6, vec![1.1, 1.1, 0.0, 1.1, 1.0], false),
+            (R::Nelson6, vec![1.1, 1.0, 0.0, 1.1, 1.1], false),
+            (R::WesternElectric3, vec![-1.1, -1.1, 0.0, -1.1, -1.1], true),
+            (R::Nelson7, vec![0.9; 15], true),
+            (R::Nelson7, [vec![0.9; 14], vec![1.0]].concat(), false),
+            (R::Nelson7, [vec![0.9; 14], vec![-1.0]].concat(), false),
+            (R::Nelson8, [vec![1.1; 7], vec![-1.1]].concat(), true),
+            (R::Nelson8, [vec![1.1; 7], vec![-1.0]].concat(), false),
+            (R::Nelson8, vec![1.1; 8], false),
+            (R::Nelson8, vec![-1.1; 8], false),
+        ] {
+            assert_eq!(fires(rule, &z), shown, "{rule:?} {z:?}");
+        }
+    }
+
+    #[test]
+    fn fourteen_points_alternate_without_a_tie() {
+        let up_and_down: Vec<f64> = (0..14).map(|t| f64::from(t % 2)).collect();
+        assert!(fires(RunRule::Nelson4, &up_and_down));
+        let mut tied = up_and_down.clone();
+        tied[7] = tied[6];
+        assert!(!fires(RunRule::Nelson4, &tied));
+        let mut rising = up_and_down.clone();
+        rising[13] = -1.0;
+        assert!(!fires(RunRule::Nelson4, &rising));
+        assert!(!fires(RunRule::Nelson4, &up_and_down[1..]));
+        // Every window that shows it, by its last point.
+        let longer: Vec<f64> = (0..16).map(|t| f64::from(t % 2)).collect();
+        assert_eq!(
+            find_runs(&longer, 0.5, 1.0, RunRule::Nelson4),
+            Ok(vec![13, 14, 15])
+        );
+    }
 }

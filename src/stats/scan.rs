@@ -254,4 +254,68 @@ mod tests {
         assert!(of(&[1.0, 20.0], &[1.0]).is_err());
         assert!(of(&[1.0, f64::NAN], &[1.0]).is_err());
     }
+
+    #[test]
+    fn fullest_window_is_closed_and_the_first_of_equal_ones() {
+        assert_eq!(fullest(&[1.0, 2.0, 5.0, 6.0], 1.5), (2, 1.0));
+        assert_eq!(fullest(&[1.0, 2.0, 5.0, 6.0], 1.0), (2, 1.0));
+        assert_eq!(fullest(&[1.0, 2.0, 5.0, 6.0], 0.9), (1, 1.0));
+        assert_eq!(fullest(&[1.0, 2.0, 5.0, 6.0], 4.0), (3, 1.0));
+        assert_eq!(fullest(&[0.0, 2.0, 5.0, 5.5, 6.0], 1.0), (3, 5.0));
+        assert_eq!(fullest(&[], 1.0), (0, 0.0));
+        assert_eq!(at_least(&[1, 1, 3], 4), [3, 3, 1, 1, 0, 0]);
+    }
+
+    #[test]
+    fn events_may_lie_on_the_ends_of_the_period_and_not_beyond() {
+        assert!(of(&[0.0, 10.0], &[1.0]).is_ok());
+        let argument = "events";
+        let outside = Err(Reason::OutOfRange { argument });
+        assert_eq!(of(&[-0.1, 5.0], &[1.0]), outside);
+        assert_eq!(of(&[5.0, 10.1], &[1.0]), outside);
+        let period = ScanPeriod {
+            events: &[5.0, 5.0],
+            start: 5.0,
+            end: 5.0,
+        };
+        assert!(scan(period, &[1.0], MONTE_CARLO).is_err());
+        let none = MonteCarlo {
+            n_replicates: 0,
+            seed: 1,
+        };
+        let period = ScanPeriod {
+            events: &[1.0, 2.0],
+            start: 0.0,
+            end: 10.0,
+        };
+        let argument = "replicates";
+        assert_eq!(
+            scan(period, &[1.0], none),
+            Err(Reason::OutOfRange { argument })
+        );
+        let many = MonteCarlo {
+            n_replicates: u32::MAX,
+            seed: 1,
+        };
+        let argument = "events and replicates";
+        assert_eq!(
+            scan(period, &[1.0], many),
+            Err(Reason::TooLarge { argument })
+        );
+    }
+
+    #[test]
+    fn window_that_holds_every_event_has_p_1_and_the_rarest_length_is_the_best() {
+        // Every replicate has all of its events within the whole period, and none has five within a hundredth of it but by
+        // a chance of 5 / 10⁸ (J. I. Naus: of n points in a window w all lie with n wⁿ⁻¹ − (n − 1) wⁿ).
+        let events = [4.0, 4.01, 4.02, 4.03, 4.04];
+        let result = of(&events, &[10.0, 0.1, 5.0]).unwrap();
+        assert_eq!(result.windows[0].p, 1.0);
+        assert_eq!(result.windows[1].p, 1.0 / 1000.0);
+        assert_eq!((result.best, result.p), (1, 1.0 / 1000.0));
+        assert_eq!(result.windows[1].start, 4.0);
+        // All five within the half: 5 / 16 − 4 / 32 = 3/16.
+        let p = result.windows[2].p;
+        assert!((p - 0.1875).abs() < 4.0 * (0.1875_f64 * 0.8125 / 999.0).sqrt());
+    }
 }

@@ -108,4 +108,14 @@ mod tests {
             assert!(variance_factor(&[f64::NAN; 30], correction).is_err());
         }
     }
+
+    #[test]
+    fn twenty_values_get_a_factor_of_at_least_one() {
+        let values: Vec<f64> = (0..20).map(|t| f64::from(t * t % 7)).collect();
+        for correction in [Correction::HamedRao { n_lags: 3 }, Correction::YueWang] {
+            let factor = variance_factor(&values, correction).unwrap();
+            assert_eq!(factor.used, Some(factor.raw.max(1.0)));
+        }
+        assert_eq!(SHORTEST, 20);
+    }
 }

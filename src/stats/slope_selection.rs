@@ -421,4 +421,55 @@ mod tests {
         let median = slopes.at(slopes.n_slopes() / 2).unwrap();
         assert!((median - 0.1).abs() < 1e-12);
     }
+
+    #[test]
+    fn slope_and_the_one_before_it_are_found_together() {
+        let mut chance = Chance::of(4);
+        for n in [2_u32, 9, 40, 64, 65, 66, 150, 400] {
+            let times: Vec<f64> = (0..n).map(f64::from).collect();
+            for n_values in [3, 1_000_000] {
+                let values: Vec<f64> = times
+                    .iter()
+                    .map(|_| chance.below(n_values) as f64)
+                    .collect();
+                let expected = every_slope(&times, &values);
+                let slopes = Slopes::of(&times, &values);
+                let last = expected.len() - 1;
+                for rank in [1, 2, last / 3, last / 2, last.saturating_sub(1), last] {
+                    let Some(before) = rank.checked_sub(1).filter(|_| rank <= last) else {
+                        continue;
+                    };
+                    let (lower, upper) = slopes.pair_up_to(rank as u64).unwrap();
+                    assert!((lower - expected[before]).abs() < 1e-9, "{n} {rank}");
+                    assert!((upper - expected[rank]).abs() < 1e-9, "{n} {rank}");
+                }
+                assert_eq!(slopes.pair_up_to(0), None);
+                assert_eq!(slopes.pair_up_to(last as u64 + 1), None);
+                assert_eq!(slopes.at(last as u64 + 1), None);
+            }
+        }
+    }
+
+    #[test]
+    fn values_sort_by_their_bits_as_by_their_size() {
+        let ascending = [
+            f64::NEG_INFINITY,
+            -2.0,
+            -1.0,
+            -5e-324,
+            -0.0,
+            0.0,
+            5e-324,
+            1.0,
+            2.0,
+            f64::INFINITY,
+        ];
+        assert!(ascending.map(ascending_bits).is_sorted_by(|a, b| a < b));
+        assert_eq!(
+            pick(vec![5.0, 1.0, 4.0], 1).map(|(slope, _)| slope),
+            Some(4.0)
+        );
+        assert_eq!(pick(vec![5.0, 1.0, 4.0], 3), None);
+        assert_eq!(places_in(&[2, 0, 1]), [1, 2, 0]);
+    }
 }

@@ -82,4 +82,27 @@ mod tests {
         assert!(modified_z(&[f64::INFINITY]).is_err());
         assert_eq!(interquartile_range(&[4.0]), Ok(0.0));
     }
+
+    #[test]
+    fn spreads_are_those_worked_out_by_hand() {
+        // 1, 2, 4, 8, 100: median 4, distances 3, 2, 0, 4, 96 with the median 3; steps 1, 2, 4, 92 with the median 3.
+        let values = [1.0, 2.0, 4.0, 8.0, 100.0];
+        let near = |found: Result<f64, Reason>, expected: f64| {
+            assert!((found.unwrap() / expected - 1.0).abs() < 1e-12);
+        };
+        near(median_absolute_deviation(&values), 3.0);
+        near(
+            normal_consistent_deviation(&values),
+            3.0 / 0.674_489_750_196_081_7,
+        );
+        near(
+            noise_deviation(&values),
+            3.0 / (2.0_f64.sqrt() * 0.674_489_750_196_081_7),
+        );
+        near(interquartile_range(&values), 6.0);
+        let z = modified_z(&values).unwrap();
+        near(Ok(z[4]), 96.0 / 3.0 * 0.674_489_750_196_081_7);
+        near(Ok(z[0]), -0.674_489_750_196_081_7);
+        assert_eq!(z[2], 0.0);
+    }
 }

@@ -52,4 +52,17 @@ mod tests {
         assert!(student_quantile_upper(0.05, 0.0).is_err());
         assert!(student_quantile_upper(f64::NAN, 3.0).is_err());
     }
+
+    #[test]
+    fn tails_are_those_of_the_closed_forms() {
+        // One degree of freedom is Cauchy's: 1 − 2/π atan t. Two: 1 − t / √(2 + t²).
+        let cauchy = 1.0 - 2.0 / std::f64::consts::PI * 3.0_f64.atan();
+        assert!((student_two_sided(3.0, 1.0) - cauchy).abs() < 1e-13);
+        assert!((student_two_sided(-3.0, 1.0) - cauchy).abs() < 1e-13);
+        let two = 1.0 - 3.0 / 11.0_f64.sqrt();
+        assert!((student_two_sided(3.0, 2.0) - two).abs() < 1e-13);
+        assert_eq!(student_two_sided(0.0, 5.0), 1.0);
+        assert_eq!(student_two_sided(f64::NEG_INFINITY, 5.0), 0.0);
+        assert!(student_quantile_upper(0.0, 3.0).is_err());
+    }
 }

@@ -107,4 +107,29 @@ mod tests {
         assert!(mean(&[f64::MAX, f64::MAX]).is_err());
         assert!(autocorrelation(&[1.0, 2.0], usize::MAX).is_err());
     }
+
+    #[test]
+    fn sums_keep_what_each_addition_loses() {
+        // A. Neumaier's own example of where W. Kahan's sum fails, from memory: 2.
+        assert_eq!(sum([1.0, 1e100, 1.0, -1e100]), 2.0);
+        assert_eq!(sum([1e100, 1.0, -1e100, 1.0]), 2.0);
+        assert_eq!(sum([-1e100, 1.0, 1e100, 1.0]), 2.0);
+        assert_eq!(sum([f64::MAX, f64::MAX]), f64::INFINITY);
+        assert_eq!(sum([]), 0.0);
+    }
+
+    #[test]
+    fn moments_of_a_few_values_are_those_worked_out_by_hand() {
+        // 1, 2, 6: mean 3, squares 4 + 1 + 9; lagged products 2 − 3 and −6.
+        let values = [1.0, 2.0, 6.0];
+        assert_eq!((mean(&values), variance(&values)), (Ok(3.0), Ok(7.0)));
+        assert_eq!(standard_deviation(&values), Ok(7.0_f64.sqrt()));
+        assert_eq!(autocorrelation(&values, 0), Ok(1.0));
+        assert!((autocorrelation(&values, 1).unwrap() + 1.0 / 14.0).abs() < 1e-15);
+        assert!((autocorrelation(&values, 2).unwrap() + 6.0 / 14.0).abs() < 1e-15);
+        let too_few = |needed, given| Err(Reason::TooFew { needed, given });
+        assert_eq!(autocorrelation(&values, 3), too_few(4, 3));
+        assert_eq!(autocorrelation(&[1.0], 0), too_few(2, 1));
+        assert_eq!(variance(&[1.0]), too_few(2, 1));
+    }
 }

@@ -150,4 +150,39 @@ mod tests {
         assert!(of(&[0.0, 1.0], &[f64::MIN, f64::MAX]).is_err());
         assert!(of(&[0.0, 1e-320], &[0.0, 1.0]).is_err());
     }
+
+    #[test]
+    fn size_of_values_is_bound_where_slopes_would_overflow() {
+        let of = |t: &[f64], y: &[f64]| theil_sen_slope(t, y).is_ok();
+        assert!(of(&[0.0, 1e140], &[0.0, 1.0]) && !of(&[0.0, 1.1e140], &[0.0, 1.0]));
+        assert!(of(&[0.0, 1.0], &[0.0, 1e140]) && !of(&[0.0, 1.0], &[0.0, 1.1e140]));
+        assert!(of(&[0.0, 1.0], &[-1e140, 0.0]) && !of(&[0.0, 1.0], &[-1.1e140, 0.0]));
+        // The least gap decides, not that of equal times.
+        assert!(of(&[0.0, 0.5, 9.0], &[0.0, 5e139, 0.0]));
+        assert!(!of(&[0.0, 0.5, 9.0], &[0.0, 6e139, 0.0]));
+        // Times 0, 0, 1: the slopes 4 and 2.
+        assert_eq!(theil_sen_slope(&[0.0, 0.0, 1.0], &[0.0, 2.0, 4.0]), Ok(3.0));
+    }
+
+    #[test]
+    fn interval_is_that_of_the_library_and_widens_with_the_variance() {
+        // scipy 1.17.1, theilslopes at 0.95 (C): 0.85 to 2.25, and the intercept 3.3 − 0.98 · 3.
+        let times = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 7.0];
+        let values = [0.0, 1.2, 1.9, 3.3, 9.0, 5.1, 6.8];
+        let line = theil_sen(&times, &values, Confidence::P95).unwrap();
+        let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-12, "{found}");
+        near(line.slope, 0.98);
+        near(line.interval.low, 0.85);
+        near(line.interval.high, 2.25);
+        near(line.intercept, 0.36);
+        let factor =
+            |factor| theil_sen_with_variance_factor(&times, &values, Confidence::P95, factor);
+        // Beyond all 21 slopes the interval is from the least, −3.9 of the pair (4, 9), (5, 5.1), to the greatest, 5.7 of
+        // (3, 3.3), (4, 9).
+        let all = factor(100.0).unwrap();
+        near(all.interval.low, -3.9);
+        near(all.interval.high, 5.7);
+        near(all.slope, 0.98);
+        assert!(factor(0.0).is_err());
+    }
 }

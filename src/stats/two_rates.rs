@@ -159,4 +159,49 @@ mod tests {
         let comparison = compare_rates(rate, rate, Confidence::P95).unwrap();
         assert_eq!(comparison.ratio, 1.0);
     }
+
+    #[test]
+    fn ratio_and_its_ends_are_those_of_the_shares() {
+        let rate = |n_events, exposure| Rate { n_events, exposure };
+        // 2 of 2 events in the first, half of the time: Clopper and Pearson's low end of 2 of 2 is √0.025, a share s of the
+        // counts is a ratio of s / (1 − s) · 2 / 1.
+        let all = compare_rates(rate(2, 1.0), rate(0, 2.0), Confidence::P95).unwrap();
+        assert_eq!(
+            (all.ratio, all.interval.high),
+            (f64::INFINITY, f64::INFINITY)
+        );
+        let share = 0.025_f64.sqrt();
+        assert!((all.interval.low / (share / (1.0 - share) * 2.0) - 1.0).abs() < 1e-9);
+        // Both in the first third of the time by a chance of 1/9.
+        assert!((all.test.exact.greater - 1.0 / 9.0).abs() < 1e-15);
+        let none = compare_rates(rate(0, 1.0), rate(2, 2.0), Confidence::P95).unwrap();
+        assert_eq!((none.ratio, none.interval.low), (0.0, 0.0));
+        let share = 1.0 - 0.025_f64.sqrt();
+        assert!((none.interval.high / (share / (1.0 - share) * 2.0) - 1.0).abs() < 1e-9);
+        let twice = compare_rates(rate(4, 2.0), rate(3, 3.0), Confidence::P95).unwrap();
+        assert!((twice.ratio - 2.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn e_test_sums_every_pair_as_extreme() {
+        // One event against none in equal times: the pooled rate is ½ each, and every pair but equal counts has a statistic
+        // of |a − b| / √(a + b) ≥ 1, except those of a difference of less than √(a + b): by enumeration to 40 in Python (C).
+        let rate = |n_events, exposure| Rate { n_events, exposure };
+        let p = e_test(rate(1, 1.0), rate(0, 1.0)).unwrap();
+        let poisson =
+            |k: i32| (-0.5_f64).exp() * 0.5_f64.powi(k) / (1..=k).map(f64::from).product::<f64>();
+        let mut expected = 0.0;
+        for a in 0..25 {
+            for b in 0..25 {
+                if (a - b) * (a - b) >= a + b && a + b > 0 {
+                    expected += poisson(a) * poisson(b);
+                }
+            }
+        }
+        assert!((p - expected).abs() < 1e-12, "{p} {expected}");
+        // Twenty thousand events are the most; the first rate is in a millionth of the time.
+        let too_large = Err(Reason::TooLarge { argument: "counts" });
+        assert!(e_test(rate(0, 1e-6), rate(20_000, 1.0)).is_ok());
+        assert_eq!(e_test(rate(0, 1e-6), rate(20_001, 1.0)), too_large);
+    }
 }

@@ -65,4 +65,18 @@ mod tests {
         assert!(of(&[1.0, f64::NAN], &[2.0, 3.0]).is_err());
         assert!(of(&[1e300, -1e300], &[2.0, 3.0]).is_err());
     }
+
+    #[test]
+    fn two_small_samples_are_compared_by_hand() {
+        // Means 3 and 7, variances 4 and 16, of 3 and of 4 values: v 4/3 and 4, t = −4 / √(16/3) = −√3, and
+        // (16/3)² / ((4/3)²/2 + 4²/3) = (256/9) / (56/9) = 32/7 degrees of freedom.
+        let second = [7.0 - 24.0_f64.sqrt(), 7.0, 7.0, 7.0 + 24.0_f64.sqrt()];
+        let test = welch_test(&[1.0, 3.0, 5.0], &second, Confidence::P95).unwrap();
+        assert!((test.difference + 4.0).abs() < 1e-12);
+        assert!((test.t + 3.0_f64.sqrt()).abs() < 1e-12);
+        assert!((test.degrees_of_freedom - 32.0 / 7.0).abs() < 1e-12);
+        assert!((test.interval.low + test.interval.high + 8.0).abs() < 1e-12);
+        let reach = student_quantile_upper(0.025, 32.0 / 7.0).unwrap() * (16.0_f64 / 3.0).sqrt();
+        assert!((test.interval.width() / 2.0 - reach).abs() < 1e-9);
+    }
 }
