@@ -143,6 +143,16 @@ mod tests {
             d: 9,
         };
         assert_eq!(homogeneity_test(&[zero, zero]), Err(Reason::NoInformation));
+        let endless = TwoByTwo {
+            a: 9,
+            b: 0,
+            c: 3,
+            d: 9,
+        };
+        assert_eq!(
+            homogeneity_test(&[endless, endless]),
+            Err(Reason::NoInformation)
+        );
         assert_eq!(homogeneity_test(&[]), Err(Reason::NoInformation));
     }
 }

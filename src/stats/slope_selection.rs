@@ -56,16 +56,12 @@ impl Slopes {
             .sum();
         let n_slopes = pairs(points.len()) - n_tied;
         let every = (points.len() <= FEW).then(|| {
-            let mut slopes: Vec<f64> = points
-                .iter()
-                .enumerate()
-                .flat_map(|(at, first)| {
-                    points
-                        .iter()
-                        .skip(at + 1)
-                        .filter_map(|second| slope(*first, *second))
-                })
-                .collect();
+            let mut slopes = Vec::new();
+            let mut rest = points.as_slice();
+            while let [first, later @ ..] = rest {
+                slopes.extend(later.iter().filter_map(|second| slope(*first, *second)));
+                rest = later;
+            }
             slopes.sort_by(f64::total_cmp);
             slopes
         });
