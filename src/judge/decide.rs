@@ -285,3 +285,121 @@ impl PolicyBook {
         )
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::policy::Preset;
+    use chrono::NaiveDate;
+
+    fn hit(rule: &'static str, effect: Effect, remedy: &'static str) -> RuleHit {
+        RuleHit {
+            rule: RuleId(rule),
+            effect,
+            seen: "seen".into(),
+            evidence: Vec::new(),
+            remedy: remedy.into(),
+        }
+    }
+
+    #[test]
+    fn what_would_change_a_decision_is_said_for_its_own_rules_first() {
+        let hits = [
+            hit("bi-growth", Effect::Reject, "quarantine the unit"),
+            hit("lot-expired", Effect::Hold, "find the box"),
+            hit("lot-not-stated", Effect::Hold, "find the box"),
+            hit("not-signed", Effect::Hold, "sign it!"),
+            hit("bi-not-read", Effect::Quarantine, "read it"),
+            hit("bi-not-read", Effect::Quarantine, "read the other"),
+            hit("load-run-again", Effect::Note, "look"),
+        ];
+        assert_eq!(
+            would_change(Decision::Reject, &hits),
+            [
+                "The load has to be processed again; the new cycle is judged by its own records.",
+                "Quarantine the unit.",
+                // Each rule once, in their order; what is only noted does not remain.
+                "After that there still remains: lot-expired, lot-not-stated, not-signed, bi-not-read.",
+            ]
+        );
+        let recall = would_change(Decision::Recall, &hits);
+        assert!(recall[0].starts_with("No record lets this load count as released"));
+        assert_eq!(recall[1], "Quarantine the unit.");
+        assert_eq!(
+            would_change(Decision::Hold, &hits[1..]),
+            [
+                "Find the box.",
+                "Sign it!",
+                "After that there still remains: bi-not-read.",
+            ]
+        );
+        // What is stronger than the decision is no part of what comes after it.
+        assert_eq!(
+            would_change(Decision::Quarantine, &hits),
+            ["Read it.", "Read the other."]
+        );
+        let release = would_change(Decision::Release, &hits[6..]);
+        assert_eq!(release.len(), 1);
+        assert!(release[0].starts_with("Growth of a biological indicator of this load"));
+    }
+
+    #[test]
+    fn sentence_begins_in_a_capital_and_ends_once() {
+        for (text, said) in [
+            ("", "."),
+            ("ä", "Ä."),
+            ("find it", "Find it."),
+            ("find it.", "Find it."),
+            ("found?", "Found?"),
+            ("find it!", "Find it!"),
+        ] {
+            assert_eq!(sentence(text), said);
+        }
+    }
+
+    #[test]
+    fn policy_is_in_force_from_its_first_day_to_the_day_before_its_last() {
+        let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+        let policy = |from: &str, to: &str| {
+            let mut policy = Preset::Cdc2008.policy();
+            policy.from = from.parse().ok();
+            policy.to = to.parse().ok();
+            policy
+        };
+        let book = PolicyBook {
+            policies: vec![
+                policy("2025-01-01", "2026-01-01"),
+                policy("2026-01-01", "2027-01-01"),
+            ],
+        };
+        for (of, at, in_force) in [
+            ("2024-12-31", 0, InForce::No),
+            ("2025-01-01", 0, InForce::Yes),
+            ("2025-12-31", 0, InForce::Yes),
+            ("2026-01-01", 1, InForce::Yes),
+            ("2026-12-31", 1, InForce::Yes),
+            ("2027-01-01", 1, InForce::No),
+        ] {
+            assert_eq!(book.find_policy(day(of)), (PolicyIx(at), in_force), "{of}");
+        }
+        assert_eq!(book.newest(), (PolicyIx(1), InForce::Yes));
+        let always = PolicyBook::of_preset(Preset::Cdc2008);
+        assert_eq!(
+            always.find_policy(day("1970-01-01")),
+            (PolicyIx(0), InForce::Yes)
+        );
+    }
+
+    #[test]
+    fn effect_of_a_decision_is_that_of_the_rules_that_made_it() {
+        for (decision, effect) in [
+            (Decision::Release, None),
+            (Decision::Quarantine, Some(Effect::Quarantine)),
+            (Decision::Hold, Some(Effect::Hold)),
+            (Decision::Reject, Some(Effect::Reject)),
+            (Decision::Recall, Some(Effect::Reject)),
+        ] {
+            assert_eq!(effect_of(decision), effect);
+        }
+    }
+}

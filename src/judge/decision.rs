@@ -230,3 +230,117 @@ impl Judgements {
             .and_then(|at| self.loads.get(at))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_those_of_the_design() {
+        // The five decisions of design.md, in order of seriousness.
+        for (decision, word, participle) in [
+            (Decision::Release, "release", "released"),
+            (Decision::Quarantine, "quarantine", "quarantined"),
+            (Decision::Hold, "hold", "held"),
+            (Decision::Reject, "reject", "rejected"),
+            (Decision::Recall, "recall", "recalled"),
+        ] {
+            assert_eq!(decision.word(), word);
+            assert_eq!(decision.participle(), participle);
+            assert_eq!(format!("{decision:>10}"), format!("{word:>10}"));
+        }
+        assert!(Decision::ALL.is_sorted());
+        assert_eq!(Decision::ALL.len(), 5);
+    }
+
+    fn hit(rule: &'static str, effect: Effect) -> RuleHit {
+        RuleHit {
+            rule: RuleId(rule),
+            effect,
+            seen: "seen".into(),
+            evidence: Vec::new(),
+            remedy: "do this".into(),
+        }
+    }
+
+    fn judged(load: usize, decision: Decision, hits: &[RuleHit]) -> Judgement {
+        Judgement {
+            load: LoadIx(load),
+            policy: None,
+            decision,
+            hits: hits.to_vec(),
+            met: Vec::new(),
+            would_change: Vec::new(),
+            history: Vec::new(),
+            released_by: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn hits_that_made_a_decision_are_those_of_its_effect() {
+        let hits = [
+            hit("bi-growth", Effect::Reject),
+            hit("lot-expired", Effect::Hold),
+            hit("not-signed", Effect::Hold),
+            hit("bi-not-read", Effect::Quarantine),
+            hit("load-run-again", Effect::Note),
+        ];
+        for (decision, hits, deciding) in [
+            (Decision::Release, &hits[4..], &[][..]),
+            (Decision::Quarantine, &hits[3..], &["bi-not-read"][..]),
+            (Decision::Hold, &hits[1..], &["lot-expired", "not-signed"]),
+            (Decision::Reject, &hits[..], &["bi-growth"]),
+            (Decision::Recall, &hits[..], &["bi-growth"]),
+        ] {
+            let judgement = judged(0, decision, hits);
+            let rules: Vec<_> = judgement.deciding().iter().map(|hit| hit.rule.0).collect();
+            assert_eq!(rules, deciding, "{decision}");
+        }
+    }
+
+    #[test]
+    fn judgement_is_found_by_its_load() {
+        let loads = [1, 3, 4].map(|load| judged(load, Decision::Hold, &[]));
+        let judgements = Judgements {
+            as_of: None,
+            loads: loads.to_vec(),
+        };
+        for (load, is_there) in [
+            (0, false),
+            (1, true),
+            (2, false),
+            (3, true),
+            (4, true),
+            (5, false),
+        ] {
+            let found = judgements.of(LoadIx(load)).map(|one| one.load);
+            assert_eq!(found, is_there.then_some(LoadIx(load)));
+        }
+    }
+
+    #[test]
+    fn evidence_keeps_its_places() {
+        let span = |line| Span {
+            file: FileId(0),
+            line,
+            line_start: 0,
+            start: 0,
+            end: 4,
+        };
+        assert_eq!(Evidence::at(span(3), "x").spans, [span(3)]);
+        assert_eq!(
+            Evidence::at_all([span(3), span(5)], "x").spans,
+            [span(3), span(5)]
+        );
+        assert_eq!(Evidence::absent("x").spans, []);
+        let place = |line| ReadingPlace {
+            file: FileId(0),
+            line,
+        };
+        let with = Evidence::absent("x").with_readings([place(7)]);
+        assert_eq!(
+            with.with_readings([place(8)]).readings,
+            [place(7), place(8)]
+        );
+    }
+}

@@ -162,3 +162,114 @@ impl Hearing {
         (hits, met)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::rulebook::{Finding, find_rule};
+    use chrono::NaiveDate;
+
+    fn found() -> Verdict {
+        Verdict::found("seen", Evidence::absent("nowhere"), "do this")
+    }
+
+    fn met() -> Verdict {
+        Verdict::Met(Evidence::absent("met"))
+    }
+
+    fn hearing(answers: Vec<(&str, Effect, Verdict)>) -> Hearing {
+        let answers = answers.into_iter().map(|(id, effect, verdict)| Answer {
+            rule: find_rule(id).unwrap(),
+            effect,
+            verdict,
+            holds: Holds::Now,
+        });
+        Hearing {
+            answers: answers.collect(),
+            asked_at: None,
+            holds: Holds::Now,
+        }
+    }
+
+    #[test]
+    fn completion_is_lacking_where_nothing_is_against_the_load_and_nothing_for_it() {
+        let own = "cycle-not-completed";
+        for (answers, lacks) in [
+            (vec![], true),
+            (vec![(own, Effect::Hold, met())], false),
+            (vec![(own, Effect::Hold, Verdict::NotAsked)], true),
+            (vec![("lot-expired", Effect::Hold, met())], true),
+            // What is against it says enough; a remark says nothing against it, and a finding without content nothing at all.
+            (vec![("lot-expired", Effect::Hold, found())], false),
+            (vec![("lot-expired", Effect::Quarantine, found())], false),
+            (vec![("lot-expired", Effect::Note, found())], true),
+            (
+                vec![("lot-expired", Effect::Hold, Verdict::Found(Vec::new()))],
+                true,
+            ),
+            (
+                vec![
+                    ("lot-expired", Effect::Note, found()),
+                    (own, Effect::Hold, met()),
+                ],
+                false,
+            ),
+        ] {
+            let hearing = hearing(answers);
+            assert_eq!(hearing.lacks_completion(), lacks);
+            let (hits, _) = hearing.into_answers();
+            let added = hits
+                .iter()
+                .any(|hit| hit.seen == "no printout shows that the cycle was completed");
+            assert_eq!(added, lacks);
+        }
+    }
+
+    #[test]
+    fn most_serious_effect_comes_first_and_of_the_same_the_order_of_the_rules() {
+        let findings = vec![
+            Finding::new("one", Evidence::absent("-"), "a"),
+            Finding::new("two", Evidence::absent("-"), "b"),
+        ];
+        let (hits, met) = hearing(vec![
+            ("lot-expired", Effect::Note, found()),
+            ("not-signed", Effect::Hold, Verdict::Found(findings)),
+            ("bi-growth", Effect::Reject, found()),
+            ("bi-overdue", Effect::Hold, found()),
+            ("cycle-not-completed", Effect::Hold, met()),
+            ("load-run-again", Effect::Note, Verdict::NotAsked),
+        ])
+        .into_answers();
+        let said: Vec<_> = hits.iter().map(|hit| (hit.rule.0, &*hit.seen)).collect();
+        assert_eq!(
+            said,
+            [
+                ("bi-growth", "seen"),
+                ("not-signed", "one"),
+                ("not-signed", "two"),
+                ("bi-overdue", "seen"),
+                ("lot-expired", "seen"),
+            ]
+        );
+        assert_eq!(met.len(), 1);
+        assert_eq!(met[0].rule.0, "cycle-not-completed");
+    }
+
+    #[test]
+    fn what_was_said_holds_from_its_moment_until_the_next_record() {
+        let at = |hour| {
+            let day = NaiveDate::from_ymd_opt(2026, 3, 12).unwrap();
+            day.and_hms_opt(hour, 0, 0)
+        };
+        let mut hearing = hearing(Vec::new());
+        // Nothing was asked yet.
+        hearing.holds = Holds::ForEver;
+        assert!(!hearing.holds_at(at(8)));
+        hearing.asked_at = Some(at(8));
+        hearing.holds = Holds::Before(at(10).unwrap());
+        for (hour, holds) in [(7, false), (8, true), (9, true), (10, false), (11, false)] {
+            assert_eq!(hearing.holds_at(at(hour)), holds, "{hour}");
+        }
+        assert!(!hearing.holds_at(None));
+    }
+}

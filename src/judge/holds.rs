@@ -61,3 +61,63 @@ impl<T> Kept<T> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono::NaiveDate;
+
+    fn at(hour: u32) -> NaiveDateTime {
+        let day = NaiveDate::from_ymd_opt(2026, 3, 12).unwrap();
+        day.and_hms_opt(hour, 0, 0).unwrap()
+    }
+
+    #[test]
+    fn answer_holds_before_its_end_and_not_at_it() {
+        for (holds, later, expected) in [
+            (Holds::Now, Some(at(8)), false),
+            (Holds::Now, None, false),
+            (Holds::Before(at(9)), Some(at(8)), true),
+            (Holds::Before(at(9)), Some(at(9)), false),
+            (Holds::Before(at(9)), Some(at(10)), false),
+            (Holds::Before(at(9)), None, false),
+            (Holds::ForEver, Some(at(8)), true),
+            (Holds::ForEver, None, true),
+        ] {
+            assert_eq!(holds.at(later), expected, "{holds:?} {later:?}");
+        }
+        // The shortest of several is the least.
+        assert!(Holds::Now < Holds::Before(at(8)));
+        assert!(Holds::Before(at(8)) < Holds::Before(at(9)));
+        assert!(Holds::Before(at(9)) < Holds::ForEver);
+    }
+
+    #[test]
+    fn end_of_time_is_later_than_every_moment() {
+        for (now, before, expected) in [
+            (Some(at(8)), Some(at(8)), true),
+            (Some(at(9)), Some(at(8)), true),
+            (Some(at(7)), Some(at(8)), false),
+            (None, Some(at(8)), true),
+            (None, None, true),
+            (Some(at(8)), None, false),
+        ] {
+            assert_eq!(is_no_earlier(now, before), expected, "{now:?} {before:?}");
+        }
+    }
+
+    #[test]
+    fn what_is_kept_is_found_once_and_let_go_at_its_end() {
+        let mut kept = Kept::default();
+        assert_eq!(
+            kept.or_find(|| (1, Holds::Before(at(9)))),
+            (&1, Holds::Before(at(9)))
+        );
+        kept.go_on_to(Some(at(8)));
+        assert_eq!(kept.or_find(|| (2, Holds::Now)).0, &1);
+        kept.go_on_to(Some(at(9)));
+        assert_eq!(kept.or_find(|| (2, Holds::ForEver)), (&2, Holds::ForEver));
+        kept.go_on_to(None);
+        assert_eq!(kept.or_find(|| (3, Holds::Now)).0, &2);
+    }
+}

@@ -444,3 +444,171 @@ pub static RULES: &[&Rule] = &[
 pub fn find_rule(id: &str) -> Option<&'static Rule> {
     RULES.iter().copied().find(|rule| rule.id.0 == id)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_those_of_the_design() {
+        // The effects and their order as design.md and the documentation of policies have them.
+        let words = ["note", "quarantine", "hold", "reject"];
+        for (effect, word) in Effect::ALL.iter().zip(words) {
+            assert_eq!(effect.word(), word);
+            assert_eq!(effect.to_string(), word);
+            assert_eq!(Effect::from_word(word), Some(*effect));
+        }
+        assert!(Effect::ALL.is_sorted());
+        assert_eq!(Effect::from_word("off"), None);
+        // Columns of a table need words of the same width.
+        assert_eq!(format!("{:>6}|", Effect::Hold), "  hold|");
+        assert_eq!(format!("{:12}|", RuleId("not-signed")), "not-signed  |");
+    }
+
+    #[test]
+    fn source_says_how_it_is_known() {
+        let seen = Source::seen("A guideline", 2008, "Table 6");
+        assert_eq!(seen.to_string(), "A guideline (2008), Table 6 [seen]");
+        let memory = Source::memory("A standard", 2014, "clause 4");
+        assert_eq!(
+            memory.to_string(),
+            "A standard (2014), clause 4 [from memory]"
+        );
+        let page = Source::Published {
+            title: "A page",
+            year: None,
+            section: "its table",
+            known: Known::Calculated,
+        };
+        assert_eq!(page.to_string(), "A page, its table [calculated]");
+        assert_eq!(
+            Source::CommonPractice.to_string(),
+            "common practice, no source"
+        );
+    }
+
+    #[test]
+    fn values_are_said_as_a_policy_would_write_them() {
+        assert_eq!(Value::Number(1.5).to_string(), "1.5");
+        assert_eq!(Value::Number(30.0).to_string(), "30");
+        let words = DefaultValue::Words {
+            value: &["1", "3"],
+            check: |_| Ok(()),
+        };
+        assert_eq!(words.value().to_string(), "1, 3");
+        let number = DefaultValue::Number {
+            value: 8.0,
+            least: 0.0,
+            greatest: 10.0,
+        };
+        assert_eq!(number.value(), Value::Number(8.0));
+    }
+
+    #[test]
+    fn verdict_without_findings_is_met_or_not_asked() {
+        let evidence = || Evidence::absent("looked for");
+        let finding = || Finding::new("seen", evidence(), "do this");
+        assert_eq!(
+            Verdict::found_or_met(Vec::new(), evidence),
+            Verdict::Met(evidence())
+        );
+        assert_eq!(
+            Verdict::found_or_met(vec![finding()], evidence),
+            Verdict::Found(vec![finding()])
+        );
+        assert_eq!(Verdict::found_or_not_asked(Vec::new()), Verdict::NotAsked);
+        assert_eq!(
+            Verdict::found_or_not_asked(vec![finding()]),
+            Verdict::Found(vec![finding()])
+        );
+        assert_eq!(
+            Verdict::found("seen", evidence(), "do this"),
+            Verdict::Found(vec![finding()])
+        );
+    }
+
+    #[test]
+    fn rules_are_found_by_their_id_and_shown_by_it() {
+        for rule in RULES {
+            assert_eq!(find_rule(rule.id.0).unwrap().id, rule.id);
+        }
+        assert!(find_rule("no-such-rule").is_none());
+        let rule = find_rule("bi-growth").unwrap();
+        assert_eq!(format!("{rule:?}"), "Rule(RuleId(\"bi-growth\"))");
+    }
+
+    #[test]
+    fn parameters_take_the_words_that_make_sense_and_no_others() {
+        for (rule, parameter, taken, refused) in [
+            (
+                "bi-growth-in-unit",
+                "scope",
+                &["unit", "program"][..],
+                &["", "Unit", "load"][..],
+            ),
+            (
+                "bi-growth-in-unit",
+                "last-negative",
+                &["outside", "inside"],
+                &["", "both"],
+            ),
+            // A band has a lower and an upper end below 200 °C; a pair has a band and a time.
+            (
+                "steam-temperature-outside-band",
+                "bands",
+                &["134-137", "121-124.5"],
+                &["137-134", "134", "134-200", "134-134", "0-10"],
+            ),
+            (
+                "steam-holding-time-short",
+                "pairs",
+                &["134-137 C 3 min"],
+                &["134-137", "134-137 C 0 min", "134-137 C 3"],
+            ),
+            (
+                "contents-unfit-for-plasma",
+                "words",
+                &["linen", "non-linen", "5"],
+                &["", "two words", "a/b"],
+            ),
+            (
+                "steam-f0-low",
+                "reference",
+                &["usp", "ph-eur"],
+                &["", "USP"],
+            ),
+            (
+                "ci-type-not-accepted",
+                "external",
+                &["1", "6"],
+                &["0", "7", "", "type 1"],
+            ),
+            (
+                "stage-missing",
+                "plasma",
+                &["evacuate", "vent"],
+                &["", "warmish"],
+            ),
+            (
+                "air-removal-test-missing",
+                "programs-without",
+                &["gravity 121"],
+                &["", "  "],
+            ),
+        ] {
+            let rule = find_rule(rule).unwrap();
+            let of_name = rule.parameters.iter().find(|one| one.name == parameter);
+            let of_name = of_name.unwrap_or_else(|| panic!("{}: {parameter}", rule.id));
+            let DefaultValue::Words { check, value } = of_name.default else {
+                panic!("{parameter} is a number");
+            };
+            for word in taken.iter().chain(value) {
+                assert_eq!(check(word), Ok(()), "{parameter}: {word:?}");
+            }
+            for word in refused {
+                // What is wrong is said.
+                assert!(check(word).unwrap_err().len() > 10, "{parameter}: {word:?}");
+            }
+        }
+    }
+}

@@ -267,4 +267,65 @@ mod tests {
         let torn = text.split("stage: exhaust").next().unwrap();
         assert_eq!(find_exposure(&cycle(torn), Process::Eo), None);
     }
+
+    #[test]
+    fn each_stand_is_said_of_an_indicator_that_grew() {
+        for (stand, start) in [
+            (Stand::BelowSurvival, "shorter than the survival time"),
+            (Stand::Between, "between survival and kill time"),
+            (Stand::FromKillOn, "as long as the kill time or longer"),
+        ] {
+            assert!(stand.said_of_growth().starts_with(start));
+        }
+        assert!(Counted::F0At121.said().starts_with("F0, reference 121.0"));
+        assert_eq!(Counted::ExposeStages.said(), "stage expose");
+    }
+
+    #[test]
+    fn numbers_of_a_vial_are_those_that_the_log_gives() {
+        let vial = |text: &str| {
+            let text = format!(
+                "loadbook log 1\ndate: 2026-03-12\n08:40 bi: P1-0312-01, role test, lot B771{text}\n"
+            );
+            let records =
+                crate::parse::read_bytes(text.as_bytes(), crate::parse::Strictness::Infer);
+            assert!(records.unread.is_empty(), "{:?}", records.unread);
+            match &records.entries[0].body {
+                crate::record::entry::EntryBody::Bi(bi) => SporeNumbers::of_bi(bi),
+                other => panic!("{other:?}"),
+            }
+        };
+        // 6 - 2 and 6 + 4 times 1.5 minutes.
+        let numbers = vial(", population 1.0e6, d-value 1.5 min").unwrap();
+        assert!((numbers.survival_minutes - 6.0).abs() < 1e-9);
+        assert!((numbers.kill_minutes - 15.0).abs() < 1e-9);
+        assert_eq!(vial(", population 1.0e6"), None);
+        assert_eq!(vial(", d-value 1.5 min"), None);
+    }
+
+    #[test]
+    fn two_readings_are_the_least_that_f0_is_counted_from() {
+        let with = |readings: &str| {
+            cycle(&format!(
+                "loadbook printout 1\nunit: ST-1\nprocess: steam\nstarted: 2026-03-12 07:00:00\n\
+                 stage: expose, at 07:10:00\n{readings}ended: 07:40:00\noutcome: completed\nend\n"
+            ))
+        };
+        let one = with("07:10:00 temperature 121.0 C\n");
+        assert_eq!(find_exposure(&one, Process::Steam), None);
+        // One minute at the reference is one minute.
+        let two = with("07:10:00 temperature 121.0 C\n07:11:00 temperature 121.0 C\n");
+        let exposure = find_exposure(&two, Process::Steam).unwrap();
+        assert!((exposure.minutes - 1.0).abs() < 1e-9, "{exposure:?}");
+        // Ethylene oxide without a stage of exposure has none.
+        assert_eq!(
+            find_exposure(&with("").clone(), Process::Eo).map(|one| one.minutes),
+            Some(30.0)
+        );
+        let without = cycle(
+            "loadbook printout 1\nunit: EO-1\nprocess: eo\nstarted: 2026-03-12 07:00:00\n\
+             stage: condition, at 07:05:00\nended: 23:00:00\noutcome: completed\nend\n",
+        );
+        assert_eq!(find_exposure(&without, Process::Eo), None);
+    }
 }

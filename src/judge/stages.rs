@@ -135,7 +135,7 @@ pub fn say_measured(measured: &Measured) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::say_seconds;
+    use super::*;
 
     #[test]
     fn seconds_are_said_in_whole_minutes_and_what_is_left() {
@@ -151,5 +151,80 @@ mod tests {
         ] {
             assert_eq!(say_seconds(seconds), said);
         }
+    }
+
+    fn cycle(text: &str) -> Cycle {
+        let text = format!(
+            "loadbook printout 1\nunit: ST-1\nprocess: steam\nstarted: 2026-03-12 07:00:00\n{text}end\n"
+        );
+        let records = crate::parse::read_bytes(text.as_bytes(), crate::parse::Strictness::Infer);
+        assert!(records.unread.is_empty(), "{:?}", records.unread);
+        records.cycles.into_iter().next().unwrap()
+    }
+
+    #[test]
+    fn stage_lasts_to_the_next_one_or_to_the_end() {
+        let whole = cycle(
+            "stage: condition, at 07:01:00\nstage: expose, at 07:10:00\nstage: dry, at 07:15:30\nended: 07:40:00\noutcome: completed\n",
+        );
+        let seconds: Vec<_> = (0..4).map(|at| seconds_of(&whole, at)).collect();
+        assert_eq!(seconds, [Some(540), Some(330), Some(1_470), None]);
+        let names = |name| {
+            stages_named(&whole, &name)
+                .map(|(at, _)| at)
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(names(StageName::Expose), [1]);
+        assert_eq!(names(StageName::Vent), [0_usize; 0]);
+        // Without an end the last stage has no length, and one that begins and ends in a second has none either.
+        let torn = cycle("stage: expose, at 07:10:00\nstage: dry, at 07:10:00\n");
+        assert_eq!(seconds_of(&torn, 0), Some(0));
+        assert_eq!(seconds_of(&torn, 1), None);
+    }
+
+    #[test]
+    fn sample_is_what_one_line_holds() {
+        let lines = cycle(
+            "stage: expose, at 07:10:00\n07:11:00 pressure 3 bar, temperature 134.0 C\n07:12:00 pressure 2 bar gauge\n\
+             07:12:00 temperature 135.0 C\nended: 07:40:00\noutcome: completed\n",
+        );
+        let samples = samples_of(&lines, &lines.stages[0]);
+        let told: Vec<_> = samples
+            .iter()
+            .map(|one| {
+                let bar = one.pressure.map(|pressure| pressure.pascal() / 1e5);
+                (one.at.0, one.celsius, bar, one.ambient)
+            })
+            .collect();
+        // 2 bar above the standard atmosphere of 1.01325 bar.
+        assert_eq!(told.len(), 3);
+        assert_eq!(told[0], (660, Some(134.0), Some(3.0), Ambient::Known));
+        assert_eq!(
+            (told[1].0, told[1].1, told[1].3),
+            (720, None, Ambient::Assumed)
+        );
+        assert!((told[1].2.unwrap() - 3.01325).abs() < 1e-9);
+        assert_eq!(told[2], (720, Some(135.0), None, Ambient::Known));
+        assert_eq!(place_of(&lines, 7).line, 7);
+    }
+
+    #[test]
+    fn value_is_said_as_it_was_printed() {
+        let lines = cycle(
+            "stage: expose, at 07:10:00\n07:11:00 pressure 3.0650 bar gauge, temperature 134.0 C\n07:12:00 pressure 101 kPa\nended: 07:40:00\noutcome: completed\n",
+        );
+        let said: Vec<_> = lines.stages[0]
+            .readings
+            .iter()
+            .map(|reading| say_measured(&reading.measured))
+            .collect();
+        assert_eq!(
+            said,
+            [
+                "pressure 3.065 bar gauge",
+                "temperature 134 C",
+                "pressure 101 kPa"
+            ]
+        );
     }
 }

@@ -145,4 +145,79 @@ mod tests {
         // 275 F is 135.00 °C (NIST SP 811), within.
         assert_eq!(find_band(&bands, &[(275.0 - 32.0) / 1.8]), Some(bands[0]));
     }
+
+    #[test]
+    fn band_has_a_lower_and_an_upper_end() {
+        for (text, is_band) in [
+            ("134-137", true),
+            ("134-134", false),
+            ("137-134", false),
+            ("134-199.9", true),
+            ("134-200", false),
+            ("0-137", false),
+            ("134-inf", false),
+        ] {
+            assert_eq!(Band::read(text).is_some(), is_band, "{text}");
+        }
+        let band = Band::read("134-137").unwrap();
+        for (celsius, holds) in [
+            (133.99, false),
+            (134.0, true),
+            (137.0, true),
+            (137.01, false),
+        ] {
+            assert_eq!(band.holds(celsius), holds, "{celsius}");
+        }
+    }
+
+    #[test]
+    fn band_that_holds_most_is_meant_and_of_equals_the_hotter() {
+        let bands = read_bands(&["121-124", "134-137", "x", "136-139"]);
+        assert_eq!(bands.len(), 3);
+        for (celsius, at) in [
+            (&[122.0, 122.0, 135.0][..], 0),
+            (&[122.0, 135.0, 135.0], 1),
+            (&[122.0, 135.0], 1),
+            (&[136.5, 137.5], 2),
+            (&[136.5], 2),
+        ] {
+            assert_eq!(find_band(&bands, celsius), Some(bands[at]), "{celsius:?}");
+        }
+    }
+
+    #[test]
+    fn held_is_the_whole_stage_or_the_longest_run_within_the_band() {
+        let held = |readings: &str| {
+            let text = format!(
+                "loadbook printout 1\nunit: ST-1\nprocess: steam\nstarted: 2026-03-12 07:00:00\n\
+                 stage: expose, at 07:10:00\n{readings}stage: exhaust, at 07:20:00\nended: 07:40:00\noutcome: completed\nend\n"
+            );
+            let records =
+                crate::parse::read_bytes(text.as_bytes(), crate::parse::Strictness::Infer);
+            assert!(records.unread.is_empty(), "{:?}", records.unread);
+            let cycle = &records.cycles[0];
+            held_seconds(cycle, 0, &cycle.stages[0], Band::read("134-137").unwrap())
+        };
+        let line = |minute: u32, celsius: &str| format!("07:{minute}:00 temperature {celsius} C\n");
+        // Every reading within the band: from the beginning of the stage to that of the next, ten minutes.
+        assert_eq!(held(&line(12, "134.0")), 600.0);
+        // No temperature, and none within the band.
+        assert_eq!(held("07:12:00 pressure 3 bar\n"), 0.0);
+        assert_eq!(held(&line(12, "133.0")), 0.0);
+        // From 07:11 to 07:12, and from 07:14 to 07:18.
+        let runs = [
+            (11, "134.5"),
+            (12, "135.0"),
+            (13, "133.0"),
+            (14, "134.0"),
+            (16, "136.0"),
+            (18, "137.0"),
+            (19, "138.0"),
+        ];
+        let runs: String = runs
+            .iter()
+            .map(|(at, celsius)| line(*at, celsius))
+            .collect();
+        assert_eq!(held(&runs), 240.0);
+    }
 }

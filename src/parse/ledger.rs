@@ -96,3 +96,95 @@ fn is_about_the_surroundings(code: Code) -> bool {
         Code::LineOutsideRecord | Code::FileNotText | Code::VersionUnknown
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnose::Span;
+
+    fn said(code: Code, line: u32) -> Claim {
+        let span = Span {
+            file: FileId(0),
+            line,
+            line_start: 0,
+            start: 0,
+            end: 1,
+        };
+        Claim::unread(Diagnostic::at(code, span, "why"))
+    }
+
+    fn lines(unread: &UnreadLines) -> (Code, u32, u32, u64) {
+        let lines = &unread.lines;
+        (
+            unread.diagnostic.code,
+            lines.first(),
+            lines.last(),
+            lines.n_lines(),
+        )
+    }
+
+    #[test]
+    fn neighbours_share_a_reason_that_lies_in_where_they_stand() {
+        let mut ledger = Ledger::default();
+        for (code, line) in [
+            (Code::LineOutsideRecord, 1),
+            (Code::LineOutsideRecord, 2),
+            // A line between them, or another reason, and it is told anew.
+            (Code::LineOutsideRecord, 4),
+            (Code::FileNotText, 5),
+            (Code::FileNotText, 6),
+            (Code::VersionUnknown, 7),
+            (Code::VersionUnknown, 8),
+            (Code::ValueInvalid, 9),
+            (Code::ValueInvalid, 10),
+        ] {
+            ledger.enter_lines(FileId(0), &[line], said(code, line));
+        }
+        let told: Vec<_> = ledger.unread.iter().map(lines).collect();
+        assert_eq!(
+            told,
+            [
+                (Code::LineOutsideRecord, 1, 2, 2),
+                (Code::LineOutsideRecord, 4, 4, 1),
+                (Code::FileNotText, 5, 6, 2),
+                (Code::VersionUnknown, 7, 8, 2),
+                (Code::ValueInvalid, 9, 9, 1),
+                (Code::ValueInvalid, 10, 10, 1),
+            ]
+        );
+    }
+
+    #[test]
+    fn beyond_a_thousand_those_with_one_reason_are_told_together() {
+        let mut ledger = Ledger::default();
+        for line in 1..=1_003 {
+            ledger.enter_lines(FileId(0), &[line], said(Code::ValueInvalid, line));
+        }
+        ledger.enter_lines(FileId(0), &[1_004], said(Code::KeyUnknown, 1_004));
+        ledger.enter_lines(FileId(0), &[1_005], said(Code::ValueInvalid, 1_005));
+        ledger.enter_lines(FileId(0), &[1_006], said(Code::KeyUnknown, 1_006));
+        assert_eq!(ledger.unread.len(), 1_002);
+        assert_eq!(
+            lines(&ledger.unread[999]),
+            (Code::ValueInvalid, 1_000, 1_000, 1)
+        );
+        assert_eq!(
+            lines(&ledger.unread[1_000]),
+            (Code::ValueInvalid, 1_001, 1_005, 4)
+        );
+        assert_eq!(
+            lines(&ledger.unread[1_001]),
+            (Code::KeyUnknown, 1_004, 1_006, 2)
+        );
+    }
+
+    #[test]
+    fn idle_lines_are_kept_and_those_of_records_are_not() {
+        let mut ledger = Ledger::default();
+        ledger.enter_lines(FileId(0), &[1], Claim::Record);
+        assert!(ledger.idle.is_none() && ledger.unread.is_empty());
+        ledger.enter_lines(FileId(0), &[2, 3], Claim::Idle);
+        let idle = ledger.idle.unwrap();
+        assert_eq!((idle.first(), idle.last(), idle.n_lines()), (2, 3, 2));
+    }
+}

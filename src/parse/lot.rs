@@ -220,4 +220,154 @@ mod tests {
         assert_eq!(typed.lot, Some(LotNumber("LOT42A".to_owned())));
         assert_eq!((typed.gtin, typed.serial, typed.expiry), (None, None, None));
     }
+
+    fn span() -> Span {
+        Span {
+            file: FileId(0),
+            line: 3,
+            line_start: 100,
+            start: 10,
+            end: 60,
+        }
+    }
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn parts_are_empty_until_one_is_set() {
+        assert!(LotParts::default().is_empty());
+        let mut parts = LotParts::default();
+        parts.set_lot(b"B771", span()).unwrap();
+        assert!(!parts.is_empty());
+        let mut parts = LotParts::default();
+        parts.set_expiry(day("2026-12-31"), span()).unwrap();
+        assert!(!parts.is_empty());
+        let mut parts = LotParts::default();
+        parts.set_scan(b"10B771", span()).unwrap();
+        assert!(!parts.is_empty());
+    }
+
+    #[test]
+    fn part_may_be_said_again_and_not_otherwise() {
+        let mut parts = LotParts::default();
+        for (lot, code) in [
+            ("B771", None),
+            ("B771", None),
+            ("B772", Some(Code::FieldRepeated)),
+            ("B 1", Some(Code::ValueInvalid)),
+        ] {
+            let said = parts.set_lot(lot.as_bytes(), span());
+            assert_eq!(said.err().map(|said| said.code), code, "{lot}");
+        }
+        for (expiry, code) in [
+            ("2026-12-31", None),
+            ("2026-12-31", None),
+            ("2027-12-31", Some(Code::FieldRepeated)),
+        ] {
+            let said = parts.set_expiry(day(expiry), span());
+            assert_eq!(said.err().map(|said| said.code), code, "{expiry}");
+        }
+        for (scan, code) in [
+            ("10B771", None),
+            ("10B771", None),
+            ("10B772", Some(Code::FieldRepeated)),
+        ] {
+            let said = parts.set_scan(scan.as_bytes(), span());
+            assert_eq!(said.err().map(|said| said.code), code, "{scan}");
+        }
+        let joined = parts.join(Some(2026)).unwrap();
+        assert_eq!(joined.lot, Some(LotNumber("B771".to_owned())));
+        assert_eq!(joined.expiry, Some(day("2026-12-31")));
+    }
+
+    /// GS1 General Specifications, 3.1: AI 10 is a batch or lot, AI 17 an expiry date as YYMMDD, AI 21 a serial number.
+    #[test]
+    fn what_was_typed_and_what_was_scanned_must_agree() {
+        for (scan, lot, expiry, expected) in [
+            ("10B771", None, None, Ok((Some("B771"), None))),
+            ("10B771", Some("B771"), None, Ok((Some("B771"), None))),
+            ("10B771", Some("B772"), None, Err(Code::FieldRepeated)),
+            (
+                "17261231",
+                Some("B772"),
+                None,
+                Ok((Some("B772"), Some("2026-12-31"))),
+            ),
+            (
+                "17261231",
+                None,
+                Some("2026-12-31"),
+                Ok((None, Some("2026-12-31"))),
+            ),
+            (
+                "17261231",
+                None,
+                Some("2026-12-30"),
+                Err(Code::FieldRepeated),
+            ),
+            (
+                "10B771",
+                None,
+                Some("2026-12-30"),
+                Ok((Some("B771"), Some("2026-12-30"))),
+            ),
+            (
+                "1726123110B771",
+                Some("B771"),
+                Some("2026-12-31"),
+                Ok((Some("B771"), Some("2026-12-31"))),
+            ),
+            (
+                "1726123110B771",
+                Some("B770"),
+                Some("2026-12-31"),
+                Err(Code::FieldRepeated),
+            ),
+            (
+                "1726123110B771",
+                Some("B771"),
+                Some("2026-12-30"),
+                Err(Code::FieldRepeated),
+            ),
+        ] {
+            let mut parts = LotParts::default();
+            parts.set_scan(scan.as_bytes(), span()).unwrap();
+            if let Some(lot) = lot {
+                parts.set_lot(lot.as_bytes(), span()).unwrap();
+            }
+            if let Some(expiry) = expiry {
+                parts.set_expiry(day(expiry), span()).unwrap();
+            }
+            let joined = parts.join(Some(2026)).map_err(|said| said.code);
+            let expected = expected.map(|(lot, expiry): (Option<&str>, Option<&str>)| {
+                (lot.map(|lot| LotNumber(lot.to_owned())), expiry.map(day))
+            });
+            assert_eq!(
+                joined.map(|lot| (lot.lot, lot.expiry)),
+                expected,
+                "{scan} {lot:?} {expiry:?}"
+            );
+        }
+        // One of a serial number alone says what was used.
+        let mut parts = LotParts::default();
+        parts.set_scan(b"21S1", span()).unwrap();
+        assert!(parts.join(None).unwrap().serial.is_some());
+    }
+
+    #[test]
+    fn fault_in_a_scan_is_shown_at_its_place() {
+        let mut parts = LotParts::default();
+        // AI 17 needs six figures; the fault lies within the scan, which begins at the tenth byte of its line.
+        parts.set_scan(b"10B771\x1D17991399", span()).unwrap();
+        let said = parts.join(Some(2026)).unwrap_err();
+        assert!(
+            said.headline
+                .starts_with("the scan is not a GS1 element string: ")
+        );
+        let at = said.primary.unwrap();
+        assert!((10 + 7..60).contains(&at.start), "{at:?}");
+        assert_eq!(at.end, 60);
+    }
 }

@@ -34,4 +34,29 @@ mod tests {
         assert_eq!(suggest("humidity", &known), None);
         assert_eq!(suggest("ab", &["ac", "ad"]), None);
     }
+
+    #[test]
+    fn short_words_may_have_one_slip_and_longer_ones_two() {
+        let known = ["end", "outcome", "ended"];
+        for (typed, found) in [
+            ("end", Some("end")),
+            ("edn", Some("end")),
+            ("xnx", None),
+            // Two of four letters: `endx` is one slip from `end`, and two from `ended`.
+            ("endx", Some("end")),
+            ("outcmoe", Some("outcome")),
+            ("outcxxe", Some("outcome")),
+            ("oxxxome", None),
+            ("", None),
+        ] {
+            assert_eq!(suggest(typed, &known), found, "{typed}");
+        }
+        // Two that are equally near are none.
+        assert_eq!(suggest("endd", &["enda", "endb"]), None);
+        assert_eq!(suggest("enda", &["enda", "endb"]), Some("enda"));
+        // No key is so long.
+        let (forty, more) = ("a".repeat(40), "a".repeat(41));
+        assert_eq!(suggest(&forty, &[&forty]), Some(forty.as_str()));
+        assert_eq!(suggest(&more, &[&more]), None);
+    }
 }

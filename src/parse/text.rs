@@ -164,4 +164,56 @@ mod tests {
             assert!(!looks_like_patient_data(text.as_bytes()), "{text}");
         }
     }
+
+    #[test]
+    fn line_fills_the_paper_with_or_without_the_space_at_its_end() {
+        for (n, fills) in [(22, false), (23, true), (24, true), (25, false)] {
+            assert_eq!(fills_paper(n, 24), fills, "{n}");
+        }
+        assert!(!fills_paper(usize::MAX, 24));
+    }
+
+    #[test]
+    fn every_word_that_gives_a_patient_away_is_known_in_any_letters() {
+        for word in PATIENT_WORDS {
+            for text in [
+                format!("{word} 4711"),
+                format!("the {} 4711", word.to_uppercase()),
+                (*word).to_owned(),
+            ] {
+                assert!(looks_like_patient_data(text.as_bytes()), "{text}");
+            }
+            let within = format!("x{word} 4711");
+            assert!(!looks_like_patient_data(within.as_bytes()), "{within}");
+        }
+        // What follows decides: a capital or figure after `patient`, a figure after `born`.
+        for (text, is) in [
+            ("patient 4711", true),
+            ("patient  Example", true),
+            ("patient", false),
+            ("patient lift", false),
+            ("patients Example", false),
+            ("born 1950", true),
+            ("born A", false),
+            ("born", false),
+            ("dob", true),
+            ("dobs", false),
+            ("mrn-5", true),
+        ] {
+            assert_eq!(looks_like_patient_data(text.as_bytes()), is, "{text}");
+        }
+    }
+
+    #[test]
+    fn name_has_one_to_forty_characters_and_no_marks() {
+        assert!(!is_name(b""));
+        assert!(is_name(b"P"));
+        assert!(is_name(&[b'P'; 40]));
+        assert!(!is_name(&[b'P'; 41]));
+        for mark in b" \t\x1D,\":;" {
+            assert!(!is_name(&[b'P', *mark, b'1']), "{mark}");
+        }
+        assert_eq!(one_line("  a\nb\t "), "a b");
+        assert_eq!(one_line(" a "), "a");
+    }
 }

@@ -807,6 +807,240 @@ mod tests {
         );
     }
 
+    /// What is wrong, with what to do.
+    fn faults(text: &str) -> Vec<(String, String)> {
+        let errors = read_policy("site.toml", text).expect_err(text);
+        let of = |one: PolicyError| (one.to_string(), one.help);
+        errors.into_iter().map(of).collect()
+    }
+
+    #[test]
+    fn each_error_says_where_it_is_and_what_to_do() {
+        let effects = "write `off`, `note`, `quarantine`, `hold` or `reject`";
+        for (lines, said, help) in [
+            (
+                "nam = \"x\"",
+                "2:1: there is no `nam` here",
+                "did you mean `name`?",
+            ),
+            // Three letters are changed at most: `nane` is one, `elsewhere` none of them.
+            (
+                "elsewhere = 1",
+                "2:1: there is no `elsewhere` here",
+                "the keys here are `name`, `preset`, `basis`, `from`, `to`, `rules`, `bi`",
+            ),
+            (
+                "name = 3",
+                "2:8: `name` is a text",
+                "put it in quotation marks",
+            ),
+            (
+                "basis = \"x\"",
+                "2:9: `basis` is a list of texts",
+                "write [\"…\", \"…\"]",
+            ),
+            (
+                "basis = [\"x\", 1]",
+                "2:9: `basis` is a list of texts",
+                "write [\"…\", \"…\"]",
+            ),
+            (
+                "from = 1",
+                "2:8: `from` is not a day of the calendar",
+                "write it as 2026-01-31",
+            ),
+            (
+                "rules = 1",
+                "2:9: `rules` is a table",
+                "write `[rules]` on a line of its own",
+            ),
+            (
+                "bi = 1",
+                "2:6: `bi` is a table",
+                "write `[bi]` on a line of its own",
+            ),
+            (
+                "[rules]\nlot-expird = \"hold\"",
+                "3:1: there is no `lot-expird` here",
+                "did you mean `lot-expired`?",
+            ),
+            (
+                "[rules]\nsomething-quite-different = \"hold\"",
+                "3:1: there is no `something-quite-different` here",
+                "`loadbook policy` prints every rule",
+            ),
+            (
+                "[rules]\nlot-expired = 1",
+                "3:15: `lot-expired` needs an effect or a table",
+                &format!("{effects}, or a table with `effect` and parameters"),
+            ),
+            (
+                "[rules.lot-expired]\neffect = 1",
+                "3:10: an effect is a word in quotation marks",
+                effects,
+            ),
+            (
+                "[rules.lot-expired]\neffect = \"maybe\"",
+                "3:10: `lot-expired` has no effect of that name",
+                effects,
+            ),
+            (
+                "[rules]\nbi-growth = \"off\"",
+                "3:13: `bi-growth` can't be less than `reject`",
+                "without it a load could count as released whose evidence is lacking; make it stricter or leave it",
+            ),
+            (
+                "[rules.leak-rate-above-limit]\nmbar = 1",
+                "3:1: there is no `mbar` here",
+                "the keys here are `effect`, `mbar-per-min`",
+            ),
+            (
+                "[rules.leak-rate-above-limit]\nmbar-per-min = 0x1",
+                "3:16: `mbar-per-min` is a number",
+                "write it without quotation marks, with a point for decimals",
+            ),
+            (
+                "[rules.leak-rate-above-limit]\nmbar-per-min = inf",
+                "3:16: `mbar-per-min` is a number",
+                "write it without quotation marks, with a point for decimals",
+            ),
+            (
+                "[rules.steam-f0-low]\nminutes = -0.1",
+                "3:11: `minutes` lies outside 0 to 1000 min",
+                "the least F0 of the exposure",
+            ),
+            (
+                "[rules.steam-f0-low]\nminutes = 1000.1",
+                "3:11: `minutes` lies outside 0 to 1000 min",
+                "the least F0 of the exposure",
+            ),
+            (
+                "[rules.steam-f0-low]\nreference = [\"nist\"]",
+                "3:13: `nist` is neither `usp` nor `ph-eur`",
+                "the reference temperature of F0: usp (121.1 C) or ph-eur (121.0 C)",
+            ),
+            (
+                "[bi.dry-heat]\nper = \"unit\"",
+                "2:5: there is no `dry-heat` here",
+                "the keys here are `plasma`, `steam`, `eo`",
+            ),
+            (
+                "[bi]\nsteam = 1",
+                "3:9: `steam` is a table",
+                "write `[steam]` on a line of its own",
+            ),
+            (
+                "[bi.steam]\nper = \"load\"",
+                "3:7: a schedule is kept per `unit` or per `program`",
+                "write one of the two",
+            ),
+            (
+                "[bi.steam]\nfrequency = \"monthly\"",
+                "3:13: there is no such frequency",
+                "write `never`, `weekly`, `daily` or `every-load`",
+            ),
+            (
+                "[bi.steam]\nprograms = 1",
+                "3:12: `programs` is a table",
+                "write `[programs]` on a line of its own",
+            ),
+            (
+                "[bi.steam]\nprograms = { a = \"b\" }",
+                "3:18: there is no such frequency",
+                "write `never`, `weekly`, `daily` or `every-load`",
+            ),
+            (
+                "[bi.steam]\nfrequenzy = \"daily\"",
+                "3:1: there is no `frequenzy` here",
+                "did you mean `frequency`?",
+            ),
+            (
+                "[bi.steam]\nmin-incubation-hours = 744.5",
+                "3:24: hours of incubation are 0 to 744",
+                "check the number",
+            ),
+            (
+                "[bi.steam]\nmin-incubation-hours = -1",
+                "3:24: hours of incubation are 0 to 744",
+                "check the number",
+            ),
+        ] {
+            let text = format!("preset = \"cdc-2008\"\n{lines}\n");
+            assert_eq!(
+                faults(&text),
+                [(format!("site.toml:{said}"), help.to_owned())],
+                "{lines}"
+            );
+        }
+        assert_eq!(
+            faults("preset = 1\n"),
+            [(
+                "site.toml:1:10: there is no such preset".to_owned(),
+                "use `cdc-2008` or `every-load`".to_owned()
+            )]
+        );
+        assert_eq!(
+            faults(""),
+            [(
+                "site.toml:1:1: the policy names no preset".to_owned(),
+                "add `preset = \"…\"` with `cdc-2008` or `every-load`".to_owned()
+            )]
+        );
+        // The longest incubation may be the least one, and no shorter.
+        let hours = |least: &str, longest: &str| {
+            format!(
+                "preset = \"cdc-2008\"\n[bi.eo]\nmin-incubation-hours = {least}\nmax-incubation-hours = {longest}\n"
+            )
+        };
+        assert!(read_policy("x", &hours("48", "48")).is_ok());
+        assert!(read_policy("x", &hours("0", "744")).is_ok());
+        let said = faults(&hours("48", "47.5"));
+        assert_eq!(said.len(), 1);
+        assert!(
+            said[0]
+                .0
+                .ends_with("the longest incubation is shorter than the least"),
+            "{said:?}"
+        );
+    }
+
+    #[test]
+    fn columns_are_counted_in_characters_and_each_error_is_told_once() {
+        // `{ ö = "x" }`: the word stands at the thirteenth character after `programs = `, one letter of two bytes before it.
+        let text = "preset = \"cdc-2008\"\n[bi.steam]\nprograms = { \"ö\" = \"x\" }\n";
+        assert_eq!(errors(text), ["site.toml:3:20: there is no such frequency"]);
+        // Errors stand by place, also where the keys of a table are read in another order.
+        let text =
+            "preset = \"cdc-2008\"\n[rules]\nzebra-stripes-on-it = 1\nanother-kind-of-rule = 1\n";
+        let said = errors(text);
+        assert!(said[0].starts_with("site.toml:3:1") && said[1].starts_with("site.toml:4:1"));
+    }
+
+    #[test]
+    fn everything_that_a_policy_may_say_is_taken() {
+        let ours = policy(
+            "preset = \"cdc-2008\"\nname = \"Fennmarsh\"\nbasis = [\"minutes of the board\"]\nfrom = 2026-01-01\nto = \"2026-06-30\"\n\
+             [rules]\nlot-expired = \"off\"\n[rules.steam-f0-low]\neffect = \"note\"\nminutes = 12\nreference = [\"ph-eur\"]\n\
+             [bi.steam]\nper = \"program\"\nmin-incubation-hours = 0.5\nmax-incubation-hours = 72\n",
+        );
+        assert_eq!(ours.basis, ["minutes of the board"]);
+        assert_eq!(ours.from, NaiveDate::from_ymd_opt(2026, 1, 1));
+        assert_eq!(ours.to, NaiveDate::from_ymd_opt(2026, 6, 30));
+        let rule = |id: &str| find_rule(id).unwrap();
+        assert_eq!(ours.effect(rule("lot-expired").id), None);
+        assert_eq!(ours.effect(rule("steam-f0-low").id), Some(Effect::Note));
+        let f0 = &ours.rules[&rule("steam-f0-low").id].parameters;
+        assert_eq!(f0["minutes"], Value::Number(12.0));
+        assert_eq!(f0["reference"], Value::Words(vec!["ph-eur".to_owned()]));
+        let steam = &ours.bi[&Process::Steam];
+        assert_eq!(steam.per, BiPer::Program);
+        assert_eq!(steam.min_incubation_hours, 0.5);
+        assert_eq!(steam.max_incubation_hours, 72.0);
+        // A policy that gives no basis of its own keeps that of its preset.
+        let bare = policy("preset = \"cdc-2008\"\n");
+        assert_eq!(bare.basis, Preset::Cdc2008.policy().basis);
+    }
+
     #[test]
     fn rules_without_which_nothing_is_proven_stay_on() {
         for rule in RULES.iter().filter(|rule| rule.floor.is_some()) {
@@ -872,5 +1106,51 @@ mod tests {
             assert_eq!(turned.is_ok(), fits);
         }
         assert!(PolicyBook::read_policies(&[]).is_err());
+    }
+
+    #[test]
+    fn periods_that_do_not_meet_are_told_with_their_days() {
+        let said = |first: (&str, &str), second: (&str, &str)| {
+            let texts = [dated(first.0, first.1), dated(second.0, second.1)];
+            let book = PolicyBook::read_policies(&[("a.toml", &texts[0]), ("b.toml", &texts[1])]);
+            let errors = book.unwrap_err();
+            let of = |one: &PolicyError| (one.to_string(), one.help.clone());
+            errors.iter().map(of).collect::<Vec<_>>()
+        };
+        let meet = "let `from` be the day of the other's `to`";
+        for (first, second, message, help) in [
+            (
+                ("", "2026-01-01"),
+                ("2026-01-02", ""),
+                "no policy is in force from 2026-01-01, where a.toml ends, to 2026-01-02, where this one begins",
+                meet,
+            ),
+            (
+                ("", "2026-01-02"),
+                ("2026-01-01", ""),
+                "this policy begins on 2026-01-01, and a.toml ends only on 2026-01-02",
+                meet,
+            ),
+            (
+                ("", ""),
+                ("2026-01-01", ""),
+                "a.toml has no end, and this policy comes after it",
+                "give the other one a `to`",
+            ),
+            (
+                ("", "2026-01-01"),
+                ("", "2026-02-01"),
+                "this policy has no beginning, and neither has a.toml",
+                "give this one a `from`",
+            ),
+        ] {
+            assert_eq!(
+                said(first, second),
+                [(format!("b.toml:1:1: {message}"), help.to_owned())]
+            );
+        }
+        let none = PolicyBook::read_policies(&[]).unwrap_err();
+        assert_eq!(none.len(), 1);
+        assert_eq!(none[0].message, "no policy is given");
     }
 }

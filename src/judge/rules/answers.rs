@@ -6,7 +6,7 @@ use crate::judge::trial::{EO, Edit, PLASMA, STEAM, answers};
 
 /// The rule gives exactly these answers: the words, and how the cited lines begin.
 #[track_caller]
-fn assert_answers(
+pub(super) fn assert_answers(
     rule: &str,
     base: &str,
     edits: &[Edit<'_>],
@@ -28,12 +28,12 @@ fn assert_answers(
 }
 
 #[track_caller]
-fn assert_met(rule: &str, base: &str, words: &str, lines: &[&str]) {
+pub(super) fn assert_met(rule: &str, base: &str, words: &str, lines: &[&str]) {
     assert_answers(rule, base, &[], "", &[("met", words, lines)]);
 }
 
 #[track_caller]
-fn assert_says(rule: &str, base: &str, edits: &[Edit<'_>], words: &str, lines: &[&str]) {
+pub(super) fn assert_says(rule: &str, base: &str, edits: &[Edit<'_>], words: &str, lines: &[&str]) {
     assert_answers(rule, base, edits, "", &[("found", words, lines)]);
 }
 

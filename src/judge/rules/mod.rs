@@ -6,6 +6,8 @@
 
 #[cfg(test)]
 mod answers;
+#[cfg(test)]
+mod edges;
 
 pub mod air_removal_test_missing;
 pub mod air_removal_test_not_passed;

@@ -1811,3 +1811,6 @@ fn write_words(toml: &mut String, findings: &mut Findings) {
         findings.settle(what);
     }
 }
+
+#[cfg(test)]
+mod tests;

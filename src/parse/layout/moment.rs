@@ -531,4 +531,255 @@ mod tests {
         assert_eq!(time("HH.MM", "07.41"), Some((5, Some(27_660))));
         assert_eq!(time("HH:MM", "07:4"), None);
     }
+
+    #[test]
+    fn date_has_one_day_one_month_and_one_year() {
+        for (pattern, is_right) in [
+            ("DD.MM.YYYY", true),
+            ("D/M/YY", true),
+            ("MMM D, YYYY", true),
+            ("W DD MMM YYYY", true),
+            ("DD.MM", false),
+            ("MM.YYYY", false),
+            ("DD.YYYY", false),
+            ("DD.DD.MM.YYYY", false),
+            ("DD.MM.MMM.YYYY", false),
+            ("DD.MM.YY.YYYY", false),
+            ("", false),
+        ] {
+            let read = DatePattern::parse(pattern);
+            assert_eq!(read.is_ok(), is_right, "{pattern}");
+            if let Err(why) = read {
+                assert!(why.starts_with("a date has one day"), "{why}");
+            }
+        }
+        for (pattern, letters) in [
+            ("DDD.MM.YY", "DDD"),
+            ("DD.MMMM.YY", "MMMM"),
+            ("DD.MM.YYY", "YYY"),
+            ("DD.MM.Y", "Y"),
+        ] {
+            assert_eq!(
+                DatePattern::parse(pattern).unwrap_err(),
+                format!("`{letters}` is none of D, DD, M, MM, MMM, YY, YYYY")
+            );
+        }
+        let pattern = |text| DatePattern::parse(text).unwrap();
+        assert!(pattern("DD MMM YYYY").has_month_name());
+        assert!(!pattern("DD MM YYYY").has_month_name());
+        assert!(pattern("DD MM YY").has_two_digit_year());
+        assert!(!pattern("DD MM YYYY").has_two_digit_year());
+    }
+
+    #[test]
+    fn pattern_tells_with_which_bytes_it_begins() {
+        let calendar = Calendar {
+            months: months_in("dutch").unwrap(),
+            first_year: None,
+        };
+        let first = |text: &str| DatePattern::parse(text).unwrap().first_bytes(&calendar);
+        assert_eq!(first("DD.MM.YYYY"), b"0123456789");
+        assert_eq!(first("YYYY-MM-DD"), b"0123456789");
+        assert_eq!(first("[DD.MM.YYYY"), b"[");
+        // The first letters of the names, `maart` and `mrt` both.
+        assert_eq!(first("MMM D YYYY"), b"jfmmamjjasond");
+        let weekday = first("W D.M.YYYY");
+        for byte in [b'a', b'z', 0xC3] {
+            assert!(weekday.contains(&byte), "{byte}");
+        }
+        assert!(!weekday.contains(&b'0'));
+    }
+
+    #[test]
+    fn pieces_of_a_date_are_read_to_their_ends() {
+        for (pattern, text, expected) in [
+            // A digit behind the date makes it another figure; anything else may stand there.
+            ("DD.MM.YYYY", "12.03.2026x", Some((10, day(2026, 3, 12)))),
+            ("DD.MM.YYYY", "12.03.202", None),
+            ("DD.MM.YYYY", "x12.03.2026", None),
+            ("DD.MM.YYYY", "12/03/2026", None),
+            ("DD.MM.YYYY", "12.03.", None),
+            ("D.M.YY", "112.03.26", None),
+            ("DD.MM.YYYY", "2.3.2026", Some((8, day(2026, 3, 2)))),
+            // The pivot is the layout's: 1990 to 2089.
+            ("DD.MM.YY", "12.03.90", Some((8, day(1990, 3, 12)))),
+            ("DD.MM.YY", "12.03.89", Some((8, day(2089, 3, 12)))),
+            ("DD.MM.YY", "12.03.9", None),
+            // A space is any white space, at least one.
+            ("DD MM YYYY", "12 \t03  2026", Some((12, day(2026, 3, 12)))),
+            ("DD MM YYYY", "1203 2026", None),
+            // A weekday has letters, and perhaps a point.
+            (
+                "W DD.MM.YYYY",
+                "Do. 12.03.2026",
+                Some((14, day(2026, 3, 12))),
+            ),
+            ("W DD.MM.YYYY", "1 12.03.2026", None),
+            // A month's name: three letters of it or more, a point behind it, no other name.
+            ("DD MMM YYYY", "12 März 2026", Some((13, day(2026, 3, 12)))),
+            ("DD MMM YYYY", "12 MRZ. 2026", Some((12, day(2026, 3, 12)))),
+            ("DD MMM YYYY", "12 jun 2026", Some((11, day(2026, 6, 12)))),
+            ("DD MMM YYYY", "12 Junix 2026", None),
+            ("DD MMM YYYY", "12 de 2026", None),
+            ("DD MMM YYYY", "12 \u{FF}\u{FE}x 2026", None),
+        ] {
+            assert_eq!(date(pattern, text), expected, "{pattern} {text}");
+        }
+        // Without a pivot two digits are no year.
+        let pattern = DatePattern::parse("DD.MM.YY").unwrap();
+        assert_eq!(pattern.read(b"12.03.26", &Calendar::default()), None);
+        assert_eq!(digits(b"0126x", 1, 4), Some((4, 126)));
+        assert_eq!(digits(b"01267", 1, 4), Some((4, 126)));
+        assert_eq!(digits(b"7", 2, 2), None);
+        assert_eq!(digits(b"x", 1, 2), None);
+    }
+
+    #[test]
+    fn every_language_has_its_twelve_months_in_order() {
+        // The sixth month in each language by any dictionary; the first three letters of every name tell one month alone,
+        // but where a language has two names that begin alike (`juin` and `juillet`: four letters).
+        for (language, june, december) in [
+            ("english", "june", "december"),
+            ("german", "juni", "dezember"),
+            ("french", "juin", "décembre"),
+            ("spanish", "junio", "diciembre"),
+            ("italian", "giugno", "dicembre"),
+            ("dutch", "juni", "december"),
+        ] {
+            let months = months_in(language).unwrap();
+            assert_eq!(months.len(), 12);
+            assert_eq!(months[5][0], june);
+            assert_eq!(months[11][0], december);
+            assert!(LANGUAGES.contains(&language));
+            let calendar = Calendar {
+                months: months.clone(),
+                first_year: None,
+            };
+            for (at, names) in (1..).zip(&months) {
+                for name in names {
+                    let text = format!("{name} ");
+                    assert_eq!(
+                        month_name(text.as_bytes(), &calendar),
+                        Some((name.len(), at)),
+                        "{language} {name}"
+                    );
+                }
+            }
+        }
+        assert_eq!(LANGUAGES.len(), 6);
+        assert_eq!(months_in("latin"), None);
+    }
+
+    #[test]
+    fn time_has_minutes_and_no_piece_twice() {
+        for (pattern, is_right) in [
+            ("HH:MM:SS", true),
+            ("H.MM", true),
+            ("MM:SS", true),
+            ("M", true),
+            ("H:MM AM", true),
+            ("HH", false),
+            ("SS", false),
+            ("HH:MM:MM", false),
+            ("HH:MM:SS:SS", false),
+            ("HH:HH:MM", false),
+            ("HH:MM AM AM", false),
+            ("", false),
+        ] {
+            let read = TimePattern::parse(pattern);
+            assert_eq!(read.is_ok(), is_right, "{pattern}");
+            if let Err(why) = read {
+                assert!(why.starts_with("a time has hours"), "{why}");
+            }
+        }
+        for (pattern, letters) in [("HHH:MM", "HHH"), ("HH:MMM", "MMM"), ("H:M:SSS", "SSS")] {
+            assert_eq!(
+                TimePattern::parse(pattern).unwrap_err(),
+                format!("`{letters}` is none of H, HH, MM, SS, AM")
+            );
+        }
+        // A lone A stands for itself.
+        let own = TimePattern::parse("HH:MM A").unwrap();
+        assert_eq!(
+            own.read(b"07:41 A", TimeKind::OfDay),
+            Some((7, Some(27_660)))
+        );
+        assert_eq!(own.read(b"07:41 P", TimeKind::OfDay), None);
+        assert!(own.has_hours());
+        assert!(!TimePattern::parse("MM:SS").unwrap().has_hours());
+    }
+
+    #[test]
+    fn clock_shows_twenty_four_hours_and_a_length_may_be_longer() {
+        for (pattern, text, of_day, length) in [
+            (
+                "HH:MM:SS",
+                "23:59:59",
+                Some((8, Some(86_399))),
+                Some((8, Some(86_399))),
+            ),
+            (
+                "HH:MM:SS",
+                "24:00:00",
+                Some((8, None)),
+                Some((8, Some(86_400))),
+            ),
+            ("HH:MM:SS", "23:60:00", Some((8, None)), Some((8, None))),
+            ("HH:MM:SS", "23:00:60", Some((8, None)), Some((8, None))),
+            // A length may have hours of three figures.
+            ("H:MM", "100:00", None, Some((6, Some(360_000)))),
+            ("HH:MM:SS", "07:41:2", None, None),
+            ("HH:MM:SS", "07:41:200", None, None),
+            // Without hours it may have more than sixty minutes, of up to four figures.
+            (
+                "MM:SS",
+                "75:30",
+                Some((5, Some(4_530))),
+                Some((5, Some(4_530))),
+            ),
+            ("MM:SS", "5:30", Some((4, Some(330))), Some((4, Some(330)))),
+            (
+                "MM:SS",
+                "1440:00",
+                Some((7, Some(86_400))),
+                Some((7, Some(86_400))),
+            ),
+            ("HH:MM", "07:5", None, None),
+            ("HH:MM AM", "07:05", None, None),
+            ("HH:MMAM", "07:05 a.m.", None, None),
+            ("H:MM AM", "0:05 AM", Some((7, None)), Some((7, Some(300)))),
+            (
+                "H:MM AM",
+                "11:59 p.m.",
+                Some((10, Some(86_340))),
+                Some((10, Some(86_340))),
+            ),
+        ] {
+            let pattern_of = TimePattern::parse(pattern).unwrap();
+            let read = |kind| pattern_of.read(text.as_bytes(), kind);
+            assert_eq!(read(TimeKind::OfDay), of_day, "{pattern} {text}");
+            assert_eq!(read(TimeKind::Length), length, "{pattern} {text}");
+        }
+    }
+
+    #[test]
+    fn half_of_the_day_is_one_of_six_words() {
+        for (text, expected) in [
+            ("AM", Some((2, false))),
+            ("pm", Some((2, true))),
+            ("a.m.", Some((4, false))),
+            ("P.M. x", Some((4, true))),
+            ("a", Some((1, false))),
+            ("p ", Some((1, true))),
+            ("p.", Some((1, true))),
+            ("a.m", Some((1, false))),
+            ("AMx", None),
+            ("ax", None),
+            ("p1", None),
+            ("x", None),
+            ("", None),
+        ] {
+            assert_eq!(half_day(text.as_bytes()), expected, "{text:?}");
+        }
+    }
 }
