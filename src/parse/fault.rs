@@ -157,3 +157,113 @@ fn first_token(bytes: &[u8]) -> &[u8] {
     // At a space or comma itself, that one character is the token.
     bytes.get(..end.max(1)).unwrap_or(bytes)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnose::FileId;
+    use crate::source::lines::read_lines;
+
+    /// What is said of a fault in a line that begins where a part of it does: code, headline, and from which byte of the
+    /// line to which.
+    fn said(text: &str, from: usize, code: Code) -> (Code, String, u32, u32) {
+        let mut said = None;
+        let _ = read_lines(FileId(0), text.as_bytes(), |line| {
+            let at = line.text.get(from..).unwrap();
+            let wanted = "a thing";
+            let told = diagnose_fault(line, Fault { at, code, wanted });
+            let span = told.primary.unwrap();
+            said = Some((told.code, told.headline, span.start, span.end));
+        });
+        said.unwrap()
+    }
+
+    #[test]
+    fn fault_is_shown_at_its_word() {
+        let invalid = Code::ValueInvalid;
+        let expected = |code, headline: &str, start, end| (code, headline.to_owned(), start, end);
+        assert_eq!(
+            said("unit: PL-1 x, y", 6, invalid),
+            expected(invalid, "`PL-1` is not a thing", 6, 10)
+        );
+        // The line ends: what is invalid there is missing, and what is another fault stays it.
+        assert_eq!(
+            said("unit:", 5, invalid),
+            expected(
+                Code::ValueMissing,
+                "the line ends where a thing is expected",
+                5,
+                5
+            )
+        );
+        assert_eq!(
+            said("unit:", 5, Code::UnitUnknown),
+            expected(
+                Code::UnitUnknown,
+                "the line ends where a thing is expected",
+                5,
+                5
+            )
+        );
+        // At a space or comma that one is the word.
+        assert_eq!(
+            said("unit:, x", 5, invalid),
+            expected(invalid, "`,` is not a thing", 5, 6)
+        );
+        // A number with a doubtful comma is shown to its end.
+        assert_eq!(
+            said("p 8,124 Pa", 2, Code::NumberAmbiguous),
+            expected(
+                Code::NumberAmbiguous,
+                "`8,124` can be read in two ways: its comma may mark decimals or thousands",
+                2,
+                7
+            )
+        );
+    }
+
+    #[test]
+    fn line_as_wide_as_paper_may_be_cut_in_its_last_word() {
+        for (width, is) in [
+            (23, false),
+            (24, true),
+            (25, false),
+            (39, false),
+            (40, true),
+        ] {
+            assert_eq!(looks_cut(&"x".repeat(width)), is, "{width}");
+            let text = format!("unit: {}", "P".repeat(width - 6));
+            let (code, headline, start, end) = said(&text, 6, Code::ValueInvalid);
+            assert_eq!(code == Code::LineCut, is, "{width}");
+            assert_eq!(
+                headline.contains(&format!("looks cut at {width} columns")),
+                is
+            );
+            assert_eq!((start as usize, end as usize), (6, width));
+        }
+        // A word before the last is whole, however wide the line.
+        let text = format!("unit: P {}", "P".repeat(16));
+        assert_eq!(said(&text, 6, Code::ValueInvalid).0, Code::ValueInvalid);
+        // At its end the space at which it was cut may have been trimmed.
+        for (width, is) in [(22, false), (23, true), (24, true), (25, false)] {
+            let text = "x".repeat(width);
+            let (code, headline, start, end) = said(&text, width, Code::ValueInvalid);
+            assert_eq!(code == Code::LineCut, is, "{width}");
+            assert_eq!(headline.contains("looks cut at 24 columns"), is);
+            assert_eq!((start as usize, end as usize), (width, width));
+        }
+    }
+
+    #[test]
+    fn nom_s_own_errors_are_faults_too() {
+        let at = &b"x"[..];
+        let own = Fault::from_error_kind(at, ErrorKind::Alt);
+        assert_eq!(own.code, Code::ValueInvalid);
+        assert_eq!(Fault::append(b"y", ErrorKind::Alt, own), own);
+        assert_eq!(fault_of(nom::Err::Failure(own)), own);
+        let more = fault_of(nom::Err::Incomplete(nom::Needed::Unknown));
+        assert_eq!(more.wanted, "more text");
+        let failed: Parsed<'_, ()> = fail(at, Code::KeyUnknown, "a key");
+        assert_eq!(fault_of(failed.unwrap_err()).code, Code::KeyUnknown);
+    }
+}

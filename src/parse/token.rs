@@ -722,4 +722,130 @@ mod tests {
             Err(Code::NumberOutOfRange)
         );
     }
+
+    #[test]
+    fn figures_of_dates_and_times_are_read_to_their_ends() {
+        assert_eq!(n_blanks_before(b" \t x"), 3);
+        assert_eq!(n_blanks_before(b"x "), 0);
+        for (text, expected) in [
+            ("0", Ok(0)),
+            ("999999999", Ok(999_999_999)),
+            ("1234567890", Err(Code::ValueInvalid)),
+            ("", Err(Code::ValueInvalid)),
+            ("x", Err(Code::ValueInvalid)),
+        ] {
+            assert_eq!(all(whole(text.as_bytes())), expected, "{text}");
+        }
+        for (text, expected) in [
+            ("59", Some(59)),
+            ("a9", None),
+            ("9a", None),
+            ("/9", None),
+            ("9:", None),
+            ("9", None),
+            ("123", None),
+        ] {
+            assert_eq!(two_digits(text.as_bytes()), expected, "{text}");
+        }
+        for (text, expected) in [
+            ("00:00:00", Ok(0)),
+            ("23:60:00", Err(Code::DateInvalid)),
+            ("23:00:60", Err(Code::DateInvalid)),
+            ("07:42:300", Err(Code::ValueInvalid)),
+            ("07-42-30", Err(Code::ValueInvalid)),
+        ] {
+            assert_eq!(all(time(text.as_bytes())), expected, "{text}");
+        }
+        for (text, expected) in [
+            ("23:59", Ok(86_340)),
+            ("24:00", Err(Code::DateInvalid)),
+            ("23:60", Err(Code::DateInvalid)),
+            ("07:421", Err(Code::ValueInvalid)),
+            ("07:42:30", Ok(27_750)),
+            ("07:42:", Err(Code::ValueInvalid)),
+        ] {
+            assert_eq!(all(clock(text.as_bytes())), expected, "{text}");
+        }
+        for (text, expected) in [
+            ("00:00:00", Ok(0)),
+            ("99:59:59", Ok(359_999)),
+            ("00:60:00", Err(Code::ValueInvalid)),
+            ("00:00:60", Err(Code::ValueInvalid)),
+        ] {
+            assert_eq!(all(elapsed_time(text.as_bytes())), expected, "{text}");
+        }
+    }
+
+    /// RFC 3339, 5.6: `Z` or `z` is UTC, `T` or `t` stands before the time, and a fraction of a second may follow it.
+    #[test]
+    fn moment_may_have_a_fraction_and_an_offset() {
+        for (text, offset_seconds) in [
+            ("2026-03-12 07:41:20", None),
+            ("2026-03-12T07:41:20Z", Some(0)),
+            ("2026-03-12t07:41:20z", Some(0)),
+            ("2026-03-12\t07:41:20 +01:00", Some(3_600)),
+            ("2026-03-12 07:41:20-05:30", Some(-19_800)),
+            ("2026-03-12 07:41:20+23:59", Some(86_340)),
+            ("2026-03-12 07:41:20.250", None),
+            ("2026-03-12 07:41:20.5Z", Some(0)),
+        ] {
+            let stamp = all(date_time(text.as_bytes())).unwrap();
+            assert_eq!(stamp.local.to_string(), "2026-03-12 07:41:20", "{text}");
+            assert_eq!(stamp.offset_seconds, offset_seconds, "{text}");
+        }
+        for text in [
+            "2026-03-12",
+            "2026-03-12 07",
+            "2026-03-12 07:41:20+24:00",
+            "2026-03-12 07:41:20+01:60",
+            "2026-03-12 07:41:20+0100",
+            // A point without a figure behind it is no fraction.
+            "2026-03-12 07:41:20.",
+            "2026-03-12 07:41:20.Z",
+        ] {
+            assert!(all(date_time(text.as_bytes())).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn pressure_is_absolute_unless_it_says_gauge() {
+        for (text, datum) in [
+            ("2.03 bar", Datum::Absolute),
+            ("2.03 bar absolute", Datum::Absolute),
+            ("2.03 bar Absolute", Datum::Absolute),
+            ("2.03 bar gauge", Datum::Gauge),
+            ("2.03 bar GAUGE", Datum::Gauge),
+            // Only a gauge pressure may lie below nothing.
+            ("-0.5 bar gauge", Datum::Gauge),
+        ] {
+            let (pressure, _) = all(pressure(text.as_bytes())).unwrap();
+            assert_eq!(pressure.datum(), datum, "{text}");
+        }
+        assert_eq!(all(pressure(b"-0.5 bar")), Err(Code::NumberOutOfRange));
+        assert!(all(pressure(b"2 bar abs")).is_err());
+        assert_eq!(all(measured(b"")), Err(Code::ValueMissing));
+        assert_eq!(all(measured(b"x")), Err(Code::KeyUnknown));
+    }
+
+    #[test]
+    fn parts_are_separated_and_counted_from_one() {
+        assert_eq!(comma(b" , x").unwrap().0, b"x");
+        assert!(comma(b" x").is_err());
+        assert!(end_of_line(b" \t").is_ok());
+        assert!(end_of_line(b" x").is_err());
+        assert_eq!(all(n_of_m(b"3 of 10")), Ok((3, 10)));
+        assert!(all(n_of_m(b"0 of 10")).is_err());
+        assert!(all(n_of_m(b"3 of 0")).is_err());
+        assert!(all(n_of_m(b"3of 10")).is_err());
+        use crate::record::cycle::Bound;
+        assert_eq!(all(bound(b"Min")), Ok(Bound::Min));
+        assert_eq!(all(bound(b"max")), Ok(Bound::Max));
+        assert_eq!(all(bound(b"mid")), Err(Code::ValueInvalid));
+        assert!(all(duration(b"20 min")).is_ok());
+        assert_eq!(all(duration(b"-1 min")), Err(Code::NumberOutOfRange));
+        assert_eq!(
+            all(leak_rate(b"0.9 mbar")).map(|_| ()),
+            Err(Code::UnitUnknown)
+        );
+    }
 }

@@ -494,4 +494,79 @@ mod tests {
         assert!(Field::parse("temperature C gauge").is_err());
         assert!(Field::parse("").is_err());
     }
+
+    #[test]
+    fn placeholder_is_named_without_its_unit() {
+        for (text, name) in [
+            ("counter", "counter"),
+            ("start time", "start time"),
+            ("pressure kPa gauge", "pressure"),
+            ("temperature F min", "temperature min"),
+            ("temperature max", "temperature max"),
+            ("duration min max", "duration max"),
+            ("duration min", "duration min"),
+            ("ambient kPa", "ambient"),
+            ("ambient", "ambient"),
+            ("leak mbar/min", "leak"),
+            ("leak mbar/min max", "leak max"),
+            ("total min", "total"),
+            ("bi lot", "bi lot"),
+            ("ci expiry", "ci expiry"),
+            ("sterilant use", "sterilant use"),
+        ] {
+            assert_eq!(Field::parse(text).unwrap().name(), name, "{text}");
+        }
+        // Each name that is told when asked for is one that is read.
+        for name in Field::names() {
+            let name = match name.as_str() {
+                "duration" => "duration max".to_owned(),
+                _ => name,
+            };
+            assert_eq!(Field::parse(&name).unwrap().name(), name);
+        }
+    }
+
+    #[test]
+    fn pressure_alone_has_a_datum() {
+        let of = |text: &str| UnitOf::parse(QuantityKind::Pressure, text);
+        let kpa = |datum| Some(UnitOf::Pressure(PressureUnit::Kilopascal, datum));
+        assert_eq!(of("kPa"), kpa(Datum::Absolute));
+        assert_eq!(of("kPa Absolute"), kpa(Datum::Absolute));
+        assert_eq!(of("kPa GAUGE"), kpa(Datum::Gauge));
+        for text in ["kPa other", "kPa gauge gauge", "gauge", "", "C"] {
+            assert_eq!(of(text), None, "{text}");
+        }
+        assert_eq!(UnitOf::parse(QuantityKind::Temperature, "C absolute"), None);
+        for (text, unit) in UnitOf::all() {
+            let text = text.trim_start_matches('°');
+            assert_eq!(UnitOf::parse(unit.kind(), text), Some(unit), "{text}");
+        }
+    }
+
+    #[test]
+    fn unit_that_is_none_of_its_quantity_is_told() {
+        for (text, said) in [
+            ("ambient C", "`C` is no unit of pressure"),
+            ("duration C max", "`C` is no unit of time"),
+            ("duration min min min", "`min min` is no unit of time"),
+            (
+                "duration h",
+                "a duration is a limit: write `min` or `max` last",
+            ),
+            ("total C", "`C` is no unit of time"),
+            ("leak C", "`C` is no unit of a leak rate"),
+            ("leak C max", "`C` is no unit of a leak rate"),
+            ("something else", "there is no placeholder {something else}"),
+        ] {
+            assert_eq!(Field::parse(text).unwrap_err().0, said, "{text}");
+        }
+        for (text, taken) in [
+            ("5 min", ("5", Some(Bound::Min))),
+            ("max", ("", Some(Bound::Max))),
+            ("5min", ("5min", None)),
+            ("5", ("5", None)),
+        ] {
+            assert_eq!(bounded(text), taken);
+        }
+    }
 }

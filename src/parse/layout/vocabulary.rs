@@ -368,4 +368,55 @@ mod tests {
         assert_eq!(label_meaning("Cycle No."), Some(Guess::Field("counter")));
         assert_eq!(label_meaning("patient"), None);
     }
+
+    #[test]
+    fn words_that_announce_are_known_in_any_letters() {
+        for word in [
+            "ALARM", "alarm:", "Fault!", "error", "Warning", "Störung", "FEHLER", "alert",
+        ] {
+            assert!(is_alarm_word(word), "{word}");
+        }
+        for word in ["alarms", "stage", "", "ok"] {
+            assert!(!is_alarm_word(word), "{word}");
+        }
+        for word in ["Stage", "PHASE:", "step", "Abschnitt", "schritt"] {
+            assert!(is_stage_announcement(word), "{word}");
+        }
+        for word in ["stages", "alarm", ""] {
+            assert!(!is_stage_announcement(word), "{word}");
+        }
+        for (words, purpose) in [
+            ("Leak test", Some("leak-test")),
+            ("CHAMBER CHECK", Some("leak-test")),
+            ("Dichtheit", Some("leak-test")),
+            ("air removal", Some("air-removal-test")),
+            ("Entlüftungstest", Some("air-removal-test")),
+            ("WARM UP", Some("warm-up")),
+            ("wrapped 134", None),
+        ] {
+            assert_eq!(purpose_meaning(words), purpose, "{words}");
+        }
+    }
+
+    #[test]
+    fn printed_unit_is_one_of_ours_or_one_that_means_it() {
+        for (printed, meaning) in [
+            ("kPa", Some(("pressure", "kPa"))),
+            ("KPA", Some(("pressure", "kPa"))),
+            ("psig", Some(("pressure", "psi gauge"))),
+            ("bar Ü", Some(("pressure", "bar gauge"))),
+            ("mm.Hg", Some(("pressure", "Torr"))),
+            ("°C", Some(("temperature", "C"))),
+            ("C.", Some(("temperature", "C"))),
+            ("degF", Some(("temperature", "F"))),
+            ("%", Some(("humidity", "%"))),
+            ("Watt", Some(("power", "W"))),
+            ("°", None),
+            ("", None),
+            ("apples", None),
+        ] {
+            let expected = meaning.map(|(quantity, unit)| (quantity, unit.to_owned()));
+            assert_eq!(unit_meaning(printed), expected, "{printed}");
+        }
+    }
 }
