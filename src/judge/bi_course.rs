@@ -245,3 +245,173 @@ impl BiCourse {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::policy::{PolicyBook, Preset};
+    use crate::judge::trial::{PLASMA, edited, history, unit_log};
+    use crate::reconcile::history::History;
+    use crate::record::cycle::Process;
+
+    fn schedule() -> BiSchedule {
+        let book = PolicyBook::of_preset(Preset::Cdc2008);
+        book.policies[0].bi[&Process::Plasma].clone()
+    }
+
+    fn moment(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    fn course(history: &History) -> BiCourse {
+        BiCourse::of(&Index::of(history), Some(&schedule()), LoadIx(0))
+    }
+
+    #[test]
+    fn courses_are_found_once_for_each_incubation() {
+        let history = history(&unit_log(&[(
+            "AA-LOAD",
+            "2026-03-12 08:00",
+            "well control",
+        )]));
+        let index = Index::of(&history);
+        let of_unit = index.bi_loads_of_unit.values().next().unwrap();
+        let (own, mut other) = (schedule(), schedule());
+        other.max_incubation_hours += 1.0;
+        let first = of_unit.courses(&index, Some(&own));
+        let none = of_unit.courses(&index, None);
+        let longer = of_unit.courses(&index, Some(&other));
+        assert!(Arc::ptr_eq(&first, &of_unit.courses(&index, Some(&own))));
+        assert!(Arc::ptr_eq(&longer, &of_unit.courses(&index, Some(&other))));
+        assert!(!Arc::ptr_eq(&first, &none) && !Arc::ptr_eq(&first, &longer));
+        assert_eq!(of_unit.courses.lock().unwrap().len(), 3);
+        // Without a schedule nothing that did not grow proves anything: no load covers another.
+        assert_eq!(none.get().unwrap().covering(0..1).count(), 0);
+        assert_eq!(first.get().unwrap().covering(0..1).count(), 1);
+    }
+
+    #[test]
+    fn loads_that_turn_and_cover_are_told_by_what_their_tests_ever_prove() {
+        let text = unit_log(&[
+            ("AA-LOAD", "2026-03-12 08:00", "grew control"),
+            ("BC-LOAD", "2026-03-12 09:00", "well control"),
+            ("DE-LOAD", "2026-03-12 10:00", "put control"),
+        ]);
+        let alone = unit_log(&[("FG-LOAD", "2026-04-12 10:00", "well")]);
+        let history = history(&format!("{text}{alone}"));
+        let index = Index::of(&history);
+        let of_unit = index.bi_loads_of_unit.values().next().unwrap();
+        let courses = BiCourses::of(&index, Some(&schedule()), &of_unit.loads);
+        let numbers = |those: &mut dyn Iterator<Item = &BiCourse>| -> String {
+            let number = |course: &BiCourse| history.loads[course.ix().0].number.0[..2].to_owned();
+            those.map(number).collect::<Vec<_>>().join(" ")
+        };
+        // A satisfactory test bounds scopes only with the printout of a completed cycle, and these have none.
+        assert_eq!(numbers(&mut courses.turning(0..4)), "AA");
+        // What has no control proves nothing.
+        assert_eq!(numbers(&mut courses.covering(0..4)), "AA BC DE");
+        assert_eq!(numbers(&mut courses.covering(1..2)), "BC");
+        assert_eq!(numbers(&mut courses.covering(1..3).rev()), "DE BC");
+        assert_eq!(numbers(&mut courses.covering(3..4)), "");
+    }
+
+    #[test]
+    fn course_steps_when_a_record_comes() {
+        let history = history(PLASMA);
+        let index = Index::of(&history);
+        let course = course(&history);
+        let steps = course.steps.as_ref().unwrap();
+        // Nothing at first; the vial at 08:40 without a control, the control at 08:41, and both readings on the next day.
+        let from: Vec<_> = steps.iter().map(|step| step.from).collect();
+        assert_eq!(
+            from,
+            [
+                NaiveDateTime::MIN,
+                moment("2026-03-12 08:40"),
+                moment("2026-03-12 08:41"),
+                moment("2026-03-13 08:45"),
+                moment("2026-03-13 08:46"),
+            ]
+        );
+        assert!(course.is_completed());
+        // It is satisfactory when the control was read, not before.
+        assert_eq!(course.turns, Some(moment("2026-03-13 08:46")));
+        let standing = |at: &str| {
+            let sight = Sight::at(&index, Some(moment(at)));
+            let (tests, holds) = sight.note_holds(|| course.tests(&sight, Some(&schedule())));
+            assert_eq!(course.has_turned(&sight), at >= "2026-03-13 08:46", "{at}");
+            let standing = tests.into_iter().next().map(|(_, standing)| standing);
+            (standing, holds)
+        };
+        let before = |at: &str| Holds::Before(moment(at));
+        assert_eq!(
+            standing("2026-03-12 08:39"),
+            (None, before("2026-03-12 08:40"))
+        );
+        assert_eq!(
+            standing("2026-03-12 08:40"),
+            (
+                Some(Standing::Proves(super::super::bi_test::Nothing::Control)),
+                before("2026-03-12 08:41")
+            )
+        );
+        assert_eq!(standing("2026-03-12 08:41").0, Some(Standing::Pending));
+        assert_eq!(
+            standing("2026-03-13 08:45"),
+            (Some(Standing::Pending), before("2026-03-13 08:46"))
+        );
+        assert_eq!(
+            standing("2026-03-13 08:46"),
+            (Some(Standing::Satisfactory), Holds::ForEver)
+        );
+        let all = Sight::at(&index, None);
+        assert_eq!(
+            course.tests(&all, Some(&schedule()))[0].1,
+            Standing::Satisfactory
+        );
+    }
+
+    #[test]
+    fn completed_is_what_a_whole_printout_says() {
+        let is_completed = |edits: &[(&str, &str)]| {
+            let history = history(&edited(PLASMA, edits));
+            let load = history.loads.iter().find(|load| !load.cycles.is_empty());
+            is_completed(&Index::of(&history), load.unwrap())
+        };
+        assert!(is_completed(&[]));
+        assert!(!is_completed(&[("outcome: completed\n", "")]));
+        assert!(!is_completed(&[(
+            "outcome: completed\nend\n",
+            "outcome: completed\n"
+        )]));
+        assert!(!is_completed(&[(
+            "outcome: completed",
+            "outcome: aborted, stage vent, cause operator-stopped"
+        )]));
+        let log_alone = history(&unit_log(&[("AA-LOAD", "2026-03-12 08:00", "well")]));
+        assert!(!super::is_completed(
+            &Index::of(&log_alone),
+            &log_alone.loads[0]
+        ));
+    }
+
+    #[test]
+    fn loads_with_very_many_vials_are_weighed_each_time() {
+        for (n, is_kept) in [(MOST_KEPT, true), (MOST_KEPT + 1, false)] {
+            let vials = "grew ".repeat(n);
+            let history = history(&unit_log(&[("AA-LOAD", "2026-03-12 08:00", &vials)]));
+            assert_eq!(history.loads[0].bis.len(), n);
+            let course = course(&history);
+            assert_eq!(course.steps.is_some(), is_kept);
+            // What is not kept may have turned from the beginning on.
+            let turns = match is_kept {
+                true => moment("2026-03-13 09:00"),
+                false => NaiveDateTime::MIN,
+            };
+            assert_eq!(course.turns, Some(turns));
+            let index = Index::of(&history);
+            let sight = Sight::at(&index, None);
+            assert_eq!(course.tests(&sight, Some(&schedule())).len(), n);
+        }
+    }
+}

@@ -471,12 +471,154 @@ pub fn loads_around(
 
 #[cfg(test)]
 mod tests {
-    use super::week_before;
-    use chrono::NaiveDateTime;
+    use super::*;
+    use crate::judge::trial::{PLASMA, answers, history, unit_log};
 
     #[test]
     fn the_first_moment_that_there_is_has_no_week_before_it() {
         assert_eq!(week_before(NaiveDateTime::MIN), NaiveDateTime::MIN);
         assert!(week_before(NaiveDateTime::MAX) < NaiveDateTime::MAX);
+    }
+
+    /// The numbers of the loads around `OWN-LOAD`, nearest first, those before it and then those after it.
+    fn around(loads: &[(&str, &str, &str)]) -> Vec<String> {
+        let history = history(&unit_log(loads));
+        let index = Index::of(&history);
+        let of_unit = index.bi_loads_of_unit.values().next().unwrap();
+        let is_own = |load: &Load| load.number.0 == "OWN-LOAD";
+        let own = history.loads.iter().position(is_own).unwrap();
+        let began = index.load_began(&history.loads[own]).unwrap();
+        loads_around(&index, &of_unit.loads, began, LoadIx(own))
+            .iter()
+            .map(|ix| history.loads[ix.0].number.0.replace("-LOAD", ""))
+            .collect()
+    }
+
+    #[test]
+    fn loads_around_reach_a_week_back_and_to_the_second_satisfactory_one() {
+        let own = ("OWN-LOAD", "2026-03-12 08:00", "well control");
+        // The second satisfactory one before it lies more than a week back: it is the last.
+        assert_eq!(
+            around(&[
+                ("AA-LOAD", "2026-02-20 08:00", "put"),
+                ("BC-LOAD", "2026-02-25 08:00", "well control"),
+                ("DE-LOAD", "2026-03-01 08:00", "well well control"),
+                ("FG-LOAD", "2026-03-02 08:00", "grew control"),
+                ("HI-LOAD", "2026-03-05 08:00", "put"),
+                ("JK-LOAD", "2026-03-10 08:00", "well control"),
+                own,
+            ]),
+            ["JK", "HI", "FG", "DE"]
+        );
+        // Two within the week: all of the week are around it, to its first moment, and none before it.
+        assert_eq!(
+            around(&[
+                ("FG-LOAD", "2026-03-05 07:59", "grew"),
+                ("HI-LOAD", "2026-03-05 08:00", "put"),
+                ("JK-LOAD", "2026-03-09 08:00", "well"),
+                ("LM-LOAD", "2026-03-10 08:00", "well"),
+                ("NO-LOAD", "2026-03-11 08:00", "put"),
+                own,
+            ]),
+            ["NO", "LM", "JK", "HI"]
+        );
+        // One with a test that grew beside one that did not is not satisfactory, nor is one of a control alone.
+        assert_eq!(
+            around(&[
+                ("AA-LOAD", "2026-02-20 08:00", "put"),
+                ("BC-LOAD", "2026-02-25 08:00", "well"),
+                ("DE-LOAD", "2026-02-26 08:00", "well grew"),
+                ("FG-LOAD", "2026-02-27 08:00", "control"),
+                ("HI-LOAD", "2026-02-28 08:00", "well"),
+                own,
+            ]),
+            ["HI", "FG", "DE", "BC"]
+        );
+    }
+
+    #[test]
+    fn loads_around_reach_through_the_day_and_to_the_second_satisfactory_one_after_it() {
+        let own = ("OWN-LOAD", "2026-03-12 08:00", "well control");
+        assert_eq!(
+            around(&[
+                own,
+                ("AA-LOAD", "2026-03-12 08:00", "put"),
+                ("BC-LOAD", "2026-03-12 09:00", "well"),
+                ("DE-LOAD", "2026-03-12 10:00", "well"),
+                ("FG-LOAD", "2026-03-12 23:59", "put"),
+                ("HI-LOAD", "2026-03-13 00:00", "put"),
+            ]),
+            // What began in the same minute counts as before it.
+            ["AA", "BC", "DE", "FG"]
+        );
+        assert_eq!(
+            around(&[
+                own,
+                ("BC-LOAD", "2026-03-13 09:00", "well control"),
+                ("DE-LOAD", "2026-03-14 10:00", "grew"),
+                ("FG-LOAD", "2026-03-15 23:00", "well control"),
+                ("HI-LOAD", "2026-03-16 00:00", "put"),
+            ]),
+            ["BC", "DE", "FG"]
+        );
+    }
+
+    #[test]
+    fn lots_of_vials_are_told_once_each() {
+        let text = "loadbook log 1\nzone: Europe/London\ndate: 2026-03-12\n\
+            08:00 bi: AA-LOAD, role test, lot B2, incubated 2026-03-12 08:00\n\
+            08:00 bi: AA-LOAD, role control, lot B1, incubated 2026-03-12 08:00\n\
+            08:01 bi: AA-LOAD, role control, lot B1, incubated 2026-03-12 08:01\n\
+            08:02 bi: AA-LOAD, role control, incubated 2026-03-12 08:02\n";
+        let history = history(text);
+        let index = Index::of(&history);
+        let lots = lots_of_vials(&index, &history.loads[0]);
+        let lots: Vec<&str> = lots.iter().map(|lot| lot.0.as_str()).collect();
+        assert_eq!(lots, ["B1", "B2"]);
+        let bi = |at| index.bi(EntryIx(at)).unwrap().says;
+        assert_eq!(name_vial(bi(0)), "BI of lot B2");
+        assert_eq!(name_vial(bi(3)), "BI without a lot");
+    }
+
+    const PUT: &str = "08:41 bi: P1-0312-01, role control, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, by HB\n";
+    const READ: &str = "2026-03-13 08:46 bi: P1-0312-01, role control, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, read 2026-03-13 08:45, result growth, by MK\n";
+
+    #[test]
+    fn control_of_the_load_itself_comes_before_those_of_others() {
+        // Another load's control of the same lot and hour did not grow; the load's own did.
+        let other = format!(
+            "{READ}2026-03-13 08:47 bi: P1-0312-09, role control, lot B771, incubated 2026-03-12 08:45, read 2026-03-13 08:46, result no growth, by MK\n"
+        );
+        let given = answers("bi-control-no-growth", PLASMA, &[(READ, &other)], "");
+        assert_eq!(given.len(), 1);
+        assert_eq!(given[0].how, "met");
+        // In its own load it needs no times: neither of the test, nor of itself.
+        for from in [
+            "08:45 bi: P1-0312-01, role test, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, read 2026-03-13 08:45,",
+            "08:46 bi: P1-0312-01, role control, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, read 2026-03-13 08:45,",
+        ] {
+            let to = from.replace(" incubated 2026-03-12 08:40,", "");
+            let given = answers("bi-control-no-growth", PLASMA, &[(from, &to)], "");
+            assert_eq!(given[0].how, "met", "{from}");
+        }
+    }
+
+    #[test]
+    fn control_of_another_load_belongs_to_the_test_by_its_incubation() {
+        let missing = |put: &str| {
+            let other = format!(
+                "2026-03-12 20:00 bi: P1-0312-09, role control, lot B771, {put}result growth, by MK\n"
+            );
+            let edits = [(PUT, ""), (READ, other.as_str())];
+            answers("bi-control-missing", PLASMA, &edits, "").len()
+        };
+        // The test was put to incubation on 12 March at 08:40; a control within a day of it will do.
+        assert_eq!(missing("incubated 2026-03-12 08:40, "), 0);
+        assert_eq!(missing("incubated 2026-03-11 08:40, "), 0);
+        assert_eq!(missing("incubated 2026-03-13 08:40, "), 0);
+        assert_eq!(missing("incubated 2026-03-11 08:39, "), 1);
+        assert_eq!(missing("incubated 2026-03-13 08:41, "), 1);
+        // One that was read, and does not say when it was put to incubation, belongs to none.
+        assert_eq!(missing(""), 1);
     }
 }

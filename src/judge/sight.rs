@@ -141,3 +141,107 @@ fn completes(read: &BiResult, put: &BiResult) -> bool {
         && agree(lot_number(read), lot_number(put))
         && agree(incubated(read), incubated(put))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::trial::{history, unit_log};
+
+    fn moment(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    #[test]
+    fn what_has_not_come_yet_says_until_when_the_answer_holds() {
+        let history = history(&unit_log(&[("AA-LOAD", "2026-03-12 08:00", "well")]));
+        let index = Index::of(&history);
+        let sight = Sight::at(&index, Some(moment("2026-03-12 09:00")));
+        assert_eq!(sight.cutoff(), Some(moment("2026-03-12 09:00")));
+        for (at, come) in [
+            ("2026-03-12 08:59", true),
+            ("2026-03-12 09:00", true),
+            ("2026-03-12 09:01", false),
+        ] {
+            let (had, holds) = sight.note_holds(|| sight.had_come(Some(moment(at))));
+            assert_eq!(had, come, "{at}");
+            let expected = match come {
+                true => Holds::ForEver,
+                false => Holds::Before(moment(at)),
+            };
+            assert_eq!(holds, expected, "{at}");
+        }
+        assert!(sight.had_come(None));
+        // What was asked within an answer does not shorten what was asked around it, and several are as short as the first.
+        let ((), holds) = sight.note_holds(|| {
+            let (_, inner) = sight.note_holds(|| sight.had_come(Some(moment("2026-03-12 10:00"))));
+            assert_eq!(inner, Holds::Before(moment("2026-03-12 10:00")));
+            sight.had_come(Some(moment("2026-03-12 12:00")));
+            sight.had_come(Some(moment("2026-03-12 11:00")));
+        });
+        assert_eq!(holds, Holds::Before(moment("2026-03-12 11:00")));
+        // Without a cutoff everything has come.
+        let all = Sight::at(&index, None);
+        assert!(all.had_come(Some(NaiveDateTime::MAX)));
+        assert_eq!(all.latest_moment(), Some(moment("2026-03-13 09:00")));
+    }
+
+    #[test]
+    fn hours_have_passed_when_they_are_over_and_hold_until_a_second_before_their_end() {
+        let history = history(&unit_log(&[("AA-LOAD", "2026-03-12 08:00", "well")]));
+        let index = Index::of(&history);
+        let sight = Sight::at(&index, Some(moment("2026-03-12 10:00")));
+        for (since, hours, passed, holds) in [
+            ("2026-03-12 07:59", 2.0, true, Holds::ForEver),
+            // Exactly two hours are not more than two hours.
+            (
+                "2026-03-12 08:00",
+                2.0,
+                false,
+                Holds::Before(moment("2026-03-12 10:00") - TimeDelta::seconds(1)),
+            ),
+            (
+                "2026-03-12 09:00",
+                2.5,
+                false,
+                Holds::Before(moment("2026-03-12 11:30") - TimeDelta::seconds(1)),
+            ),
+            ("2026-03-12 09:00", 1e300, false, Holds::Now),
+        ] {
+            let asked = sight.note_holds(|| sight.has_passed(moment(since), hours));
+            assert_eq!(asked, (passed, holds), "{since} {hours}");
+        }
+    }
+
+    #[test]
+    fn vial_is_known_by_its_incubation_until_it_is_read() {
+        let bi = |at: &str, role: &str, lot: &str, incubated: &str, result: &str| {
+            format!("{at} bi: AA-LOAD, role {role}, lot {lot}, incubated {incubated}{result}\n")
+        };
+        let (put, later) = ("2026-03-12 08:00", "2026-03-12 09:00");
+        let read = ", read 2026-03-13 09:00, result no growth";
+        let text = format!(
+            "loadbook log 1\nzone: Europe/London\n{}{}{}{}{}{}",
+            bi("2026-03-12 08:00", "test", "B1", put, ""),
+            bi("2026-03-12 08:01", "control", "B1", put, ""),
+            bi("2026-03-12 08:02", "test", "B2", put, ""),
+            bi("2026-03-12 09:00", "test", "B1", later, ""),
+            bi("2026-03-13 09:00", "test", "B1", later, read),
+            bi("2026-03-13 10:00", "test", "B1", put, read),
+        );
+        let history = history(&text);
+        let index = Index::of(&history);
+        // The entries of the vials that are seen, by the line of the log.
+        let seen = |at: &str| -> Vec<u32> {
+            let sight = Sight::at(&index, Some(moment(at)));
+            let bis = sight.bis_of(&history.loads[0]);
+            let mut lines: Vec<u32> = bis.iter().map(|bi| bi.span().line).collect();
+            lines.sort_unstable();
+            lines
+        };
+        assert_eq!(seen("2026-03-12 08:01"), [3, 4]);
+        assert_eq!(seen("2026-03-12 12:00"), [3, 4, 5, 6]);
+        // The reading on line 7 is of the vial of nine o'clock, and that on line 8 of the first.
+        assert_eq!(seen("2026-03-13 09:30"), [3, 4, 5, 7]);
+        assert_eq!(seen("2026-03-13 10:00"), [4, 5, 7, 8]);
+    }
+}

@@ -44,6 +44,35 @@ pub fn edited(base: &str, edits: &[Edit<'_>]) -> String {
     text
 }
 
+/// A log of the unit PL-1: loads with their number, when they began, and a word for each of their vials. `well` has not
+/// grown, `grew` has, `put` has no result yet, `control` is a control that grew. All are of the lot B1, put to incubation
+/// when the load began, and read twenty-five hours later.
+pub fn unit_log(loads: &[(&str, &str, &str)]) -> String {
+    let mut text = "loadbook log 1\nzone: Europe/London\n".to_owned();
+    for (number, began, vials) in loads {
+        text += &format!("{began} load: {number}, unit PL-1, program standard, by HB\n");
+        let at = NaiveDateTime::parse_from_str(began, "%Y-%m-%d %H:%M").unwrap();
+        let read = (at + chrono::TimeDelta::hours(25)).format("%Y-%m-%d %H:%M");
+        for vial in vials.split_whitespace() {
+            let (role, result) = match vial {
+                "well" => ("test", "no growth"),
+                "grew" => ("test", "growth"),
+                "control" => ("control", "growth"),
+                "put" => {
+                    text +=
+                        &format!("{began} bi: {number}, role test, lot B1, incubated {began}\n");
+                    continue;
+                }
+                other => panic!("{other}"),
+            };
+            text += &format!(
+                "{read} bi: {number}, role {role}, lot B1, incubated {began}, read {read}, result {result}\n"
+            );
+        }
+    }
+    text
+}
+
 /// The history of a text.
 pub fn history(text: &str) -> History {
     let records = read_bytes(text.as_bytes(), Strictness::Infer);
