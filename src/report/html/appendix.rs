@@ -154,7 +154,7 @@ pub fn draw_reading(sheet: &Sheet<'_>) -> Section {
             }
         }
         @if !noticed.is_empty() {
-            div class="wide" {
+            div class="wide" tabindex="0" role="group" aria-label=(texts.say("noticed-caption")) {
                 table {
                     caption { (texts.say("noticed-caption")) }
                     thead {

@@ -491,10 +491,11 @@ fn draw_difference(sheet: &Sheet<'_>, view: &CycleView, look: &CycleLook) -> Mar
             })
             .collect()
     };
+    let caption = texts.with("different-caption", &[("n", look.compared.len().into())]);
     html! {
-        div class="wide" {
+        div class="wide" tabindex="0" role="group" aria-label=(caption) {
             table {
-                caption { (texts.with("different-caption", &[("n", look.compared.len().into())])) }
+                caption { (caption) }
                 thead {
                     tr {
                         th scope="col" { (texts.say("word-stage")) }

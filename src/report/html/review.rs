@@ -357,7 +357,7 @@ fn draw_records(sheet: &Sheet<'_>, review: &Review) -> Option<Section> {
     }
     let body = html! {
         @if !review.clocks.is_empty() {
-            div class="wide" {
+            div class="wide" tabindex="0" role="group" aria-label=(texts.say("clocks-caption")) {
                 table {
                     caption { (texts.say("clocks-caption")) }
                     thead {
