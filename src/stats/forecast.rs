@@ -231,13 +231,13 @@ impl TrendLine {
         }
         let quantile = student_quantile_upper(confidence.tail(), self.degrees_of_freedom)?;
         // Seen so that the limit lies above.
-        let (side, limit) = match limit {
-            Limit::AtMost(limit) => (1.0, limit),
-            Limit::AtLeast(limit) => (-1.0, limit),
+        let seen = |value: f64| match limit {
+            Limit::AtMost(_) => value,
+            Limit::AtLeast(_) => -value,
         };
-        let slope = self.slope * side;
-        let height = (limit - self.level) * side;
-        let at = if self.at(from) * side >= limit * side {
+        let slope = seen(self.slope);
+        let height = seen(number - self.level);
+        let at = if seen(self.at(from)) >= seen(number) {
             Some(from)
         } else {
             (slope > 0.0).then(|| (self.centre + height / slope).max(from))
@@ -728,6 +728,40 @@ mod tests {
                     assert!((time.unwrap() - 30.0).abs() < 1e-9, "{meeting:?}");
                 }
             }
+        }
+    }
+
+    #[test]
+    fn limit_that_an_edge_has_passed_already_is_met_now() {
+        // Two days after the centre the line reaches t √(0.25 + 4 · 0.04) = 0.64 t to each side, the next value
+        // t √1.16 = 1.08 t. A limit 0.9 t above a level line is reached by the one where 0.25 + 0.04 d² = 0.81, d = √14.
+        let t = 2.919_985_580_355_516;
+        let line = TrendLine {
+            level_variance: 0.25,
+            slope_variance: 0.04,
+            noise_variance: 0.75,
+            degrees_of_freedom: 2.0,
+            ..exact_line(0.0)
+        };
+        let meeting =
+            |limit, covering| line.meeting(limit, 5.0, Confidence::P90, covering).unwrap();
+        for limit in [Limit::AtMost(1.0 + 0.9 * t), Limit::AtLeast(1.0 - 0.9 * t)] {
+            let of_line = meeting(limit, Covering::Line);
+            assert_eq!((of_line.at, of_line.latest), (None, None));
+            assert!((of_line.earliest.unwrap() - (3.0 + 14.0_f64.sqrt())).abs() < 1e-9);
+            let of_next = meeting(limit, Covering::NextValue);
+            assert_eq!(
+                (of_next.at, of_next.earliest, of_next.latest),
+                (None, Some(5.0), None)
+            );
+        }
+        // Passed by the lower edge too: 1 − 0.64 t is above 1 − 0.7 t, and 1 − 1.08 t is not.
+        for (covering, latest) in [(Covering::Line, Some(5.0)), (Covering::NextValue, None)] {
+            let met = meeting(Limit::AtMost(1.0 - 0.7 * t), covering);
+            assert_eq!(
+                (met.at, met.earliest, met.latest),
+                (Some(5.0), Some(5.0), latest)
+            );
         }
     }
 }
