@@ -101,21 +101,25 @@ pub fn probability_of_ratio(
             (2.0 * a2 - 1.0) * log_of(sine, a2) + (2.0 * b2 - 1.0) * log_of(cosine, b2) - log_beta;
         2.0 * log_density.exp() * beta_upper(a1, b1, factor * sine * sine)
     };
-    // Cut where the density lives, so that a narrow one isn't missed, and where the first rate can't be larger any more.
+    // Where the first rate can't be larger any more the integrand ends.
     let top = (1.0 / factor).min(1.0).sqrt().asin();
-    let centre = (a2 / (a2 + b2)).sqrt().asin();
-    let width = 0.5 / (a2 + b2).sqrt();
-    let mut points: Vec<f64> = (-12..=12)
-        .map(|step| centre + f64::from(step) * width)
-        .filter(|angle| 0.0 < *angle && *angle < top)
-        .collect();
-    points.insert(0, 0.0);
-    points.push(top);
+    let points = cuts(a2, b2, top);
     // The incomplete beta function is no smoother than its own error, which grows with the counts.
     let tolerance = 1e-12_f64.max(1e-14 * (a1 + b1 + a2 + b2));
     integrate(integrand, &points, tolerance)
         .map(|p| p.clamp(0.0, 1.0))
         .ok_or(Reason::NotSettled)
+}
+
+/// Angles from 0 to `top` that cut the range where the density of Beta(a, b) lives, so that a narrow one isn't missed: its
+/// mean, and 12 standard deviations to each side, which in the angle are about ½ / √(a + b) everywhere.
+fn cuts(a: f64, b: f64, top: f64) -> Vec<f64> {
+    let centre = (a / (a + b)).sqrt().asin();
+    let width = 0.5 / (a + b).sqrt();
+    let within = (-12..=12)
+        .map(|step| centre + f64::from(step) * width)
+        .filter(|angle| 0.0 < *angle && *angle < top);
+    std::iter::once(0.0).chain(within).chain([top]).collect()
 }
 
 /// The logarithm for a density's factor with exponent 2 · parameter − 1, which is 0 for a parameter of one half.
@@ -227,5 +231,29 @@ mod tests {
         assert_eq!(of(2, 1), Err(Reason::OutOfRange { argument: counts }));
         assert_eq!(of(1, 100_001), Err(Reason::TooLarge { argument: counts }));
         assert!(of(1, 100_000).is_ok() && of(1, 1).is_ok());
+    }
+
+    #[test]
+    fn range_is_cut_at_deviations_about_the_mean() {
+        let quarter = std::f64::consts::FRAC_PI_4;
+        let near = |found: &[f64], expected: &[f64]| {
+            assert_eq!(found.len(), expected.len(), "{found:?}");
+            for (found, expected) in found.iter().zip(expected) {
+                assert!((found - expected).abs() < 1e-12, "{found} {expected}");
+            }
+        };
+        // Beta(50, 50): the mean's angle is π/4, a deviation 1/20.
+        let all = cuts(50.0, 50.0, 2.0 * quarter);
+        let mut expected = vec![0.0];
+        expected.extend((-12..=12).map(|step| quarter + f64::from(step) * 0.05));
+        expected.push(2.0 * quarter);
+        near(&all, &expected);
+        // Beta(1, 3): sin² 30° = 1/4, a deviation 1/4; below 0 and above π/4 there is nothing.
+        let sixth = std::f64::consts::FRAC_PI_6;
+        let few = cuts(1.0, 3.0, quarter);
+        near(
+            &few,
+            &[0.0, sixth - 0.5, sixth - 0.25, sixth, sixth + 0.25, quarter],
+        );
     }
 }
