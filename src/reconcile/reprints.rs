@@ -608,4 +608,27 @@ mod tests {
         assert_eq!(kept(2), 2);
         assert_eq!(kept(3), 4);
     }
+
+    /// Thousands of printouts of one counter and start are each compared with few, because what they say makes a number.
+    #[test]
+    fn printouts_that_say_otherwise_have_another_digest() {
+        let original = digest(&first());
+        assert_eq!(digest(&again(|_| {})), original);
+        let other = |change: fn(&mut Cycle)| digest(&again(change));
+        for changed in [
+            other(|cycle| cycle.purpose = Purpose::WarmUp),
+            other(|cycle| cycle.serial = Some(Spanned::new("9".to_owned(), cycle.opening))),
+            other(|cycle| cycle.counter = Some(Spanned::new(7, cycle.opening))),
+            other(|cycle| cycle.load = None),
+            other(|cycle| cycle.ended = Some(Spanned::new(Elapsed(7), cycle.opening))),
+            other(|cycle| cycle.outcome = Some(Spanned::new(Outcome::Passed, cycle.opening))),
+            other(|cycle| cycle.stages[1].name = StageName::Vent),
+            other(|cycle| cycle.stages[1].readings[0].at = Elapsed(7)),
+            other(|cycle| {
+                cycle.stages[0].readings[0].measured = cycle.stages[1].readings[0].measured
+            }),
+        ] {
+            assert_ne!(changed, original);
+        }
+    }
 }
