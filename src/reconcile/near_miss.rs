@@ -10,6 +10,7 @@ use super::said::cycle_said;
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
 use crate::record::entry::{BiRole, CiPosition, EntryBody};
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 use strsim::osa_distance;
 
@@ -130,23 +131,6 @@ pub fn find_slip(written: &str, meant: &str) -> Option<Slip> {
     }
     let n_same = a.iter().zip(&b).take_while(|(x, y)| x == y).count();
     let (x, y) = (a.get(n_same).copied(), b.get(n_same).copied());
-    if a.len() == b.len() {
-        let (x, y) = (x?, y?);
-        if a.get(n_same.saturating_add(1)) == Some(&y)
-            && b.get(n_same.saturating_add(1)) == Some(&x)
-        {
-            let what = if x.is_ascii_digit() && y.is_ascii_digit() {
-                "two digits swapped"
-            } else {
-                "two characters swapped"
-            };
-            return Some(Slip::Swapped(what.to_owned()));
-        }
-        // Letters name units and days; another letter is another thing.
-        return (x.is_ascii_digit() && y.is_ascii_digit())
-            .then(|| Slip::Digit(format!("{x} for {y}")));
-    }
-    let before = n_same.checked_sub(1).and_then(|at| a.get(at)).copied();
     let noun = |c: char| {
         if c.is_ascii_digit() {
             "digit"
@@ -154,17 +138,36 @@ pub fn find_slip(written: &str, meant: &str) -> Option<Slip> {
             "character"
         }
     };
-    Some(Slip::Count(if a.len() > b.len() {
-        let extra = x?;
-        if before == Some(extra) {
-            format!("{} {extra} written twice", noun(extra))
-        } else {
-            format!("{} {extra} too many", noun(extra))
+    match a.len().cmp(&b.len()) {
+        Ordering::Equal => {
+            let (x, y) = (x?, y?);
+            let next = n_same.saturating_add(1);
+            if a.get(next) == Some(&y) && b.get(next) == Some(&x) {
+                let what = if x.is_ascii_digit() && y.is_ascii_digit() {
+                    "two digits swapped"
+                } else {
+                    "two characters swapped"
+                };
+                return Some(Slip::Swapped(what.to_owned()));
+            }
+            // Letters name units and days; another letter is another thing.
+            (x.is_ascii_digit() && y.is_ascii_digit()).then(|| Slip::Digit(format!("{x} for {y}")))
         }
-    } else {
-        let lost = y?;
-        format!("{} {lost} left out", noun(lost))
-    }))
+        Ordering::Greater => {
+            let extra = x?;
+            let before = n_same.checked_sub(1).and_then(|at| a.get(at)).copied();
+            let how = if before == Some(extra) {
+                "written twice"
+            } else {
+                "too many"
+            };
+            Some(Slip::Count(format!("{} {extra} {how}", noun(extra))))
+        }
+        Ordering::Less => {
+            let lost = y?;
+            Some(Slip::Count(format!("{} {lost} left out", noun(lost))))
+        }
+    }
 }
 
 /// A character that can be told from one that looks the same: those outside ASCII with their number.
