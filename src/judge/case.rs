@@ -725,3 +725,186 @@ impl<'a> Case<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::decision::Decision;
+    use crate::judge::policy::Preset;
+    use crate::judge::trial::{PLASMA, edited, history, unit_log};
+
+    fn moment(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    fn case<'a>(index: &'a Index<'a>, policy: &'a Policy, cutoff: Option<&str>) -> Case<'a> {
+        let load = &index.history.loads[0];
+        let cutoff = cutoff.map(moment);
+        Case::at(
+            index,
+            (policy, InForce::Yes),
+            LoadIx(0),
+            load,
+            cutoff,
+            Vec::new(),
+        )
+    }
+
+    #[test]
+    fn loads_are_indexed_by_what_their_vials_show() {
+        let history = history(&unit_log(&[
+            ("AA-LOAD", "2026-03-12 08:00", "well control"),
+            ("BC-LOAD", "2026-03-12 09:00", "grew"),
+            ("DE-LOAD", "2026-03-12 10:00", "put"),
+            ("FG-LOAD", "2026-03-12 11:00", ""),
+        ]));
+        let index = Index::of(&history);
+        let unit = &history.units[0].name;
+        let loads =
+            |of: &[(NaiveDateTime, LoadIx)]| of.iter().map(|(_, ix)| ix.0).collect::<Vec<_>>();
+        assert_eq!(loads(&index.loads_of_unit[unit]), [0, 1, 2, 3]);
+        assert_eq!(loads(&index.bi_loads_of_unit[unit].loads), [0, 1, 2]);
+        // A control that grew is no growth.
+        assert_eq!(loads(&index.growth_loads_of_unit[unit]), [1]);
+        assert_eq!(index.newest, Some(moment("2026-03-13 10:00")));
+        assert_eq!(index.loads_without_unit, []);
+    }
+
+    #[test]
+    fn record_comes_when_it_was_written_and_a_cycle_when_it_ended() {
+        let of_base = history(PLASMA);
+        let index = Index::of(&of_base);
+        let cycle = RecordIx::Cycle(CycleIx(0));
+        let at = |text: &str| NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M:%S").ok();
+        assert_eq!(index.came(cycle), at("2026-03-12 08:22:05"));
+        assert_eq!(
+            index.came(RecordIx::Entry(EntryIx(0))),
+            at("2026-03-12 07:00:00")
+        );
+        let torn = history(&edited(
+            PLASMA,
+            &[("ended: 08:22:05\ntotal: 00:40:45, readings 6\n", "")],
+        ));
+        let index = Index::of(&torn);
+        assert_eq!(index.came(cycle), at("2026-03-12 07:41:20"));
+        assert_eq!(index.came(RecordIx::Cycle(CycleIx(1))), None);
+    }
+
+    #[test]
+    fn case_sees_what_had_come_and_keeps_the_decisions_before() {
+        let history = history(PLASMA);
+        let index = Index::of(&history);
+        let policy = Preset::Cdc2008.policy();
+        let seen = |cutoff| {
+            let case = case(&index, &policy, cutoff);
+            let n = (case.cycles.len(), case.cis().len(), case.bis().len());
+            (n, case.decisions().len(), case.is_in_log())
+        };
+        assert_eq!(seen(Some("2026-03-12 07:34")), ((0, 0, 0), 0, false));
+        assert_eq!(seen(Some("2026-03-12 07:35")), ((0, 0, 0), 0, true));
+        assert_eq!(seen(Some("2026-03-12 08:22")), ((0, 0, 0), 0, true));
+        assert_eq!(seen(Some("2026-03-12 08:23")), ((1, 0, 0), 0, true));
+        assert_eq!(seen(Some("2026-03-12 08:25")), ((1, 1, 0), 0, true));
+        assert_eq!(seen(Some("2026-03-12 08:41")), ((1, 2, 2), 0, true));
+        assert_eq!(seen(None), ((1, 2, 2), 1, true));
+
+        let mut case = case(&index, &policy, Some("2026-03-12 10:00"));
+        assert!(case.had_come(Some(moment("2026-03-12 10:00"))));
+        assert!(!case.had_come(Some(moment("2026-03-12 10:01"))));
+        assert!(!case.has_passed(moment("2026-03-12 08:00"), 2.0));
+        assert!(case.has_passed(moment("2026-03-12 07:59"), 2.0));
+        for (since, decision) in [
+            (None, Decision::Hold),
+            (Some("2026-03-12 08:00"), Decision::Quarantine),
+            (Some("2026-03-12 09:00"), Decision::Release),
+        ] {
+            case.note_decision(DecisionStep {
+                since: since.map(moment),
+                decision,
+                rules: Vec::new(),
+                moved_by: Vec::new(),
+            });
+        }
+        for (at, before) in [
+            ("2026-03-12 08:00", None),
+            ("2026-03-12 08:01", Some(Decision::Quarantine)),
+            ("2026-03-12 09:00", Some(Decision::Quarantine)),
+            ("2026-03-12 09:01", Some(Decision::Release)),
+        ] {
+            let step = case.decision_before(moment(at));
+            assert_eq!(step.map(|step| step.decision), before, "{at}");
+        }
+        assert_eq!(case.earlier().len(), 3);
+        assert_eq!(case.into_decisions().len(), 3);
+    }
+
+    #[test]
+    fn load_that_was_run_again_is_seen_as_it_last_went() {
+        let again = "loadbook printout 1\nunit: PL-1\nzone: Europe/London\nprocess: plasma\nprogram: lumen\ncounter: 1043\n\
+            load: P1-0312-01\nstarted: 2026-03-12 08:31:00\nended: 09:10:00\noutcome: completed\nend\n";
+        let history = history(&format!("{PLASMA}{again}"));
+        let index = Index::of(&history);
+        let policy = Preset::Cdc2008.policy();
+        let case = case(&index, &policy, None);
+        assert_eq!(case.cycles.len(), 2);
+        assert_eq!(case.program(), Some("lumen"));
+        assert_eq!(case.began(), Some(moment("2026-03-12 08:31")));
+        // The indicator of 08:25 is of the first run, that of the minute of the second's start is of the second.
+        let lines: Vec<_> = case.cis().iter().map(|ci| ci.written()).collect();
+        assert_eq!(lines, [Some(moment("2026-03-12 08:31"))]);
+        assert!(!case.is_of_last_run(Some(moment("2026-03-12 08:30"))));
+        assert!(case.is_of_last_run(Some(moment("2026-03-12 08:31"))));
+        assert!(case.is_of_last_run(None));
+    }
+
+    #[test]
+    fn near_is_what_lies_within_reach_on_either_side() {
+        let timed: Vec<(NaiveDateTime, usize)> =
+            ["07:00", "08:00", "09:00", "10:00", "11:00", "12:00"]
+                .iter()
+                .enumerate()
+                .map(|(at, time)| (moment(&format!("2026-03-12 {time}")), at))
+                .collect();
+        let found = |at: &str, minutes: i64| -> Vec<usize> {
+            let reach = TimeDelta::minutes(minutes);
+            let near = near(&timed, moment(at), |apart| apart <= reach);
+            near.map(|(_, at)| *at).collect()
+        };
+        assert_eq!(found("2026-03-12 09:00", 0), [2]);
+        assert_eq!(found("2026-03-12 09:00", 59), [2]);
+        assert_eq!(found("2026-03-12 09:00", 60), [1, 2, 3]);
+        assert_eq!(found("2026-03-12 09:30", 30), [2, 3]);
+        assert_eq!(found("2026-03-12 09:30", 29), [0_usize; 0]);
+        assert_eq!(found("2026-03-12 06:00", 60), [0]);
+        assert_eq!(found("2026-03-12 13:00", 60), [5]);
+        assert_eq!(found("2026-03-12 09:00", 600).len(), 6);
+
+        let mut controls = Controls::default();
+        for (at, ix) in &timed {
+            controls.take(EntryIx(*ix), Some(*at));
+        }
+        controls.take(EntryIx(9), None);
+        assert_eq!(controls.untimed(), [EntryIx(9)]);
+        let any = |moments: &[&str], minutes: i64| -> Vec<usize> {
+            let moments: Vec<_> = moments.iter().map(|at| moment(at)).collect();
+            let near = controls.near_any(&moments, TimeDelta::minutes(minutes));
+            near.map(|ix| ix.0).collect()
+        };
+        assert_eq!(any(&["2026-03-12 09:00"], 60), [1, 2, 3]);
+        assert_eq!(any(&["2026-03-12 09:00"], 59), [2]);
+        // What is near to two of the moments is given once.
+        assert_eq!(
+            any(&["2026-03-12 08:00", "2026-03-12 09:00"], 60),
+            [0, 1, 2, 3]
+        );
+        assert_eq!(
+            any(&["2026-03-12 07:00", "2026-03-12 12:00"], 60),
+            [0, 1, 4, 5]
+        );
+        assert_eq!(any(&[], 60), [0_usize; 0]);
+        let one: Vec<_> = controls
+            .near(moment("2026-03-12 12:00"), TimeDelta::minutes(60))
+            .collect();
+        assert_eq!(one, [EntryIx(4), EntryIx(5)]);
+    }
+}

@@ -402,4 +402,130 @@ mod tests {
             assert_eq!(effect_of(decision), effect);
         }
     }
+
+    fn moment(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    /// The steps of the base's load: since when, the decision, and how the lines begin that moved it.
+    fn steps(text: &str, as_of: Option<&str>) -> Vec<(String, &'static str, Vec<String>)> {
+        let book = PolicyBook::of_preset(Preset::Cdc2008);
+        let judgement = crate::judge::trial::judge(text, &book, as_of.map(moment));
+        let history = crate::judge::trial::history(text);
+        let line = |record: &RecordIx| {
+            let line = match record {
+                RecordIx::Cycle(ix) => history.cycles[ix.0].cycle.opening.line,
+                RecordIx::Entry(ix) => history.entries[ix.0].entry.span.line,
+            };
+            let line = text.lines().nth(line as usize - 1).unwrap();
+            line.split(',').next().unwrap().to_owned()
+        };
+        let steps = judgement.history.iter().map(|step| {
+            let since = step.since.map(|since| since.format("%d %H:%M").to_string());
+            let moved_by = step.moved_by.iter().map(line).collect();
+            (since.unwrap_or_default(), step.decision.word(), moved_by)
+        });
+        steps.collect()
+    }
+
+    use crate::judge::trial::{PLASMA, STEAM, edited};
+
+    fn owned(steps: &[(&str, &'static str, &[&str])]) -> Vec<(String, &'static str, Vec<String>)> {
+        let texts = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect();
+        let steps = steps.iter();
+        steps
+            .map(|(since, decision, by)| ((*since).to_owned(), *decision, texts(by)))
+            .collect()
+    }
+
+    #[test]
+    fn decision_moves_with_each_record_that_it_waited_for() {
+        // The log's order: load, content, strip, both chemical indicators, the vials, their readings on the next day.
+        assert_eq!(
+            steps(PLASMA, None),
+            owned(&[
+                ("12 07:35", "hold", &["07:35 load: P1-0312-01"]),
+                ("12 07:36", "hold", &["07:36 content: P1-0312-01"]),
+                ("12 08:22", "hold", &["loadbook printout 1"]),
+                ("12 08:25", "hold", &["08:25 ci: P1-0312-01"]),
+                ("12 08:31", "hold", &["08:31 ci: P1-0312-01"]),
+                ("12 08:40", "quarantine", &["08:40 bi: P1-0312-01"]),
+                (
+                    "13 08:45",
+                    "quarantine",
+                    &["2026-03-13 08:45 bi: P1-0312-01"]
+                ),
+                ("13 08:46", "release", &["2026-03-13 08:46 bi: P1-0312-01"]),
+            ])
+        );
+        // Records up to the moment asked for count, that moment taken in.
+        let last = |as_of| steps(PLASMA, Some(as_of)).pop().unwrap().1;
+        assert_eq!(last("2026-03-13 08:45"), "quarantine");
+        assert_eq!(last("2026-03-13 08:46"), "release");
+        assert_eq!(steps(PLASMA, Some("2026-03-12 07:35")).len(), 1);
+        // Before its first record there is no load to judge.
+        let history = crate::judge::trial::history(PLASMA);
+        let book = PolicyBook::of_preset(Preset::Cdc2008);
+        let as_of = Some(moment("2026-03-12 07:34"));
+        assert!(
+            crate::judge::judge_history(&history, &book, as_of)
+                .loads
+                .is_empty()
+        );
+    }
+
+    #[test]
+    fn tests_of_the_unit_in_the_week_before_move_its_loads() {
+        let leak = "started: 2026-03-12 06:10:00\nstage: evacuate, at 06:10:05, limit pressure 70 mbar max\n06:15:05 pressure 48.0 mbar\nstage: settle, at 06:15:10\n06:20:10 pressure 50.1 mbar\nstage: hold, at 06:20:10\n06:30:10 pressure 55.3 mbar\nleak: 0.52 mbar/min, limit 1.3 mbar/min\nended: 06:31:00";
+        let n_first = |started: &str, ended: &str| {
+            let to = format!(
+                "started: {started}\nleak: 0.52 mbar/min, limit 1.3 mbar/min\nended: {ended}"
+            );
+            let text = edited(STEAM, &[(leak, &to)]);
+            steps(&text, None)[0].2.len()
+        };
+        // The load began on 12 March at 07:41:20. With both tests its entry is the third record of the first moment.
+        assert_eq!(n_first("2026-03-12 06:10:00", "06:31:00"), 3);
+        assert_eq!(n_first("2026-03-05 07:41:20", "08:00:00"), 3);
+        assert_eq!(n_first("2026-03-05 07:41:19", "08:00:00"), 2);
+    }
+
+    #[test]
+    fn records_of_other_loads_move_a_decision_at_their_moment() {
+        // The control lies with another load of the log.
+        let elsewhere = edited(
+            PLASMA,
+            &[
+                ("08:41 bi: P1-0312-01", "08:41 bi: P1-0312-09"),
+                ("08:46 bi: P1-0312-01", "08:46 bi: P1-0312-09"),
+            ],
+        );
+        assert_eq!(
+            steps(&elsewhere, None).pop(),
+            owned(&[("13 08:46", "release", &["2026-03-13 08:46 bi: P1-0312-09"])]).pop()
+        );
+        // Another load of the unit grows, and the load has no indicator of its own.
+        let other = "loadbook printout 1\nunit: PL-1\nzone: Europe/London\nprocess: plasma\nprogram: standard\nload: X9-LOAD\n\
+            started: 2026-03-12 09:41:20\nended: 09:50:00\noutcome: completed\nend\nloadbook log 1\nzone: Europe/London\n\
+            2026-03-12 10:00 bi: X9-LOAD, role test, lot B9, incubated 2026-03-12 10:00\n\
+            2026-03-14 10:00 bi: X9-LOAD, role test, lot B9, incubated 2026-03-12 10:00, read 2026-03-14 10:00, result growth\n";
+        let without = [
+            (
+                "08:40 bi: P1-0312-01, role test, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, by HB\n",
+                "",
+            ),
+            (
+                "2026-03-13 08:45 bi: P1-0312-01, role test, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, read 2026-03-13 08:45, result no growth, by MK\n",
+                "",
+            ),
+        ];
+        let text = edited(&format!("{PLASMA}{other}"), &without);
+        // It was released by a person on the 13th: evidence against it makes a recall.
+        assert_eq!(
+            steps(&text, None).pop(),
+            owned(&[("14 10:00", "recall", &["2026-03-14 10:00 bi: X9-LOAD"])]).pop()
+        );
+        let unsigned = text.replace("2026-03-13 09:00 release: P1-0312-01, by MK\n", "");
+        assert_eq!(steps(&unsigned, None).pop().unwrap().1, "reject");
+    }
 }

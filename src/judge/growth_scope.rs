@@ -159,3 +159,154 @@ fn collect_until_satisfactory<'a, 'c>(
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::trial::{PLASMA, answers};
+
+    /// A load of the base's unit with a test, and a control that grew.
+    fn load(number: &str, began: &str, result: &str) -> String {
+        format!(
+            "loadbook printout 1\nunit: PL-1\nzone: Europe/London\nprocess: plasma\nprogram: standard\nload: {number}\n\
+             started: {began}:20\nended: {began}:50\noutcome: completed\nend\n\
+             loadbook log 1\nzone: Europe/London\n\
+             {began} bi: {number}, role test, lot B9, incubated {began}, read 2026-03-14 10:00, result {result}, by HB\n\
+             {began} bi: {number}, role control, lot B9, incubated {began}, read 2026-03-14 10:00, result growth, by HB\n"
+        )
+    }
+
+    /// The loads that grew around the base's, which began on 12 March at 07:41 and has lost its own test.
+    fn around(others: &[String], toml: &str) -> Vec<String> {
+        let lost = [
+            (
+                "08:40 bi: P1-0312-01, role test, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, by HB\n",
+                "",
+            ),
+            (
+                "2026-03-13 08:45 bi: P1-0312-01, role test, lot B771, expiry 2026-12-31, incubated 2026-03-12 08:40, read 2026-03-13 08:45, result no growth, by MK\n",
+                "",
+            ),
+        ];
+        told(others, &lost, toml)
+    }
+
+    fn told(others: &[String], edits: &[(&str, &str)], toml: &str) -> Vec<String> {
+        let base = format!("{PLASMA}{}", others.concat());
+        let given = answers("bi-growth-in-unit", &base, edits, toml);
+        let number = |words: &str| {
+            let after = words.split_once("of load ").map(|(_, after)| after);
+            let number = after.and_then(|after| after.split(' ').next());
+            number.unwrap_or("further").to_owned()
+        };
+        given.iter().map(|one| number(&one.words)).collect()
+    }
+
+    const INSIDE: &str = "[rules.bi-growth-in-unit]\nlast-negative = [\"inside\"]";
+    const PROGRAM: &str = "[rules.bi-growth-in-unit]\nscope = [\"program\"]";
+
+    #[test]
+    fn growth_reaches_to_the_next_satisfactory_indicator_on_either_side() {
+        let grew = |number: &str, began: &str| load(number, began, "growth");
+        let good = |number: &str, began: &str| load(number, began, "no growth");
+        let (early, before) = ("2026-03-10 08:00", "2026-03-11 08:00");
+        let (after, late) = ("2026-03-12 12:00", "2026-03-13 08:00");
+        for (others, expected) in [
+            (vec![grew("AA-LOAD", before)], vec!["AA-LOAD"]),
+            (vec![grew("AA-LOAD", after)], vec!["AA-LOAD"]),
+            (
+                vec![grew("AA-LOAD", early), good("BC-LOAD", before)],
+                vec![],
+            ),
+            (
+                vec![good("AA-LOAD", early), grew("BC-LOAD", before)],
+                vec!["BC-LOAD"],
+            ),
+            (vec![good("AA-LOAD", after), grew("BC-LOAD", late)], vec![]),
+            (
+                vec![grew("AA-LOAD", after), good("BC-LOAD", late)],
+                vec!["AA-LOAD"],
+            ),
+            (
+                vec![grew("AA-LOAD", before), grew("BC-LOAD", after)],
+                vec!["AA-LOAD", "BC-LOAD"],
+            ),
+            (
+                vec![
+                    grew("AA-LOAD", early),
+                    good("BC-LOAD", before),
+                    grew("DE-LOAD", after),
+                ],
+                vec!["DE-LOAD"],
+            ),
+            // One that was not completed bounds nothing, nor does one whose control did not grow.
+            (
+                vec![
+                    grew("AA-LOAD", early),
+                    good("BC-LOAD", before)
+                        .replace("completed", "aborted, stage vent, cause operator-stopped"),
+                ],
+                vec!["AA-LOAD"],
+            ),
+            (
+                vec![
+                    grew("AA-LOAD", early),
+                    good("BC-LOAD", before)
+                        .replace("lot B9", "lot B8")
+                        .replace("result growth", "result no growth"),
+                ],
+                vec!["AA-LOAD"],
+            ),
+        ] {
+            assert_eq!(around(&others, ""), expected, "{others:#?}");
+        }
+        // A load whose own indicator is satisfactory is in no doubt, unless the policy takes in the last negative one.
+        let others = [grew("AA-LOAD", before), grew("BC-LOAD", after)];
+        assert_eq!(told(&others, &[], ""), [""; 0]);
+        assert_eq!(told(&others, &[], INSIDE), ["BC-LOAD"]);
+        // Its own growth is the question of another rule.
+        let own = [("result no growth, by MK", "result growth, by MK")];
+        assert_eq!(told(&[], &own, ""), [""; 0]);
+        assert_eq!(told(&others, &own, ""), ["AA-LOAD", "BC-LOAD"]);
+    }
+
+    #[test]
+    fn indicator_of_another_program_bounds_nothing_where_scopes_are_of_programs() {
+        let (early, before) = ("2026-03-10 08:00", "2026-03-11 08:00");
+        let with = |program: &str| {
+            let good = load("BC-LOAD", before, "no growth");
+            let good = good.replace("program: standard\n", program);
+            [load("AA-LOAD", early, "growth"), good]
+        };
+        let (standard, lumen) = ("program: standard\n", "program: lumen\n");
+        assert_eq!(around(&with(standard), ""), [""; 0]);
+        assert_eq!(around(&with(standard), PROGRAM), [""; 0]);
+        assert_eq!(around(&with(lumen), ""), [""; 0]);
+        assert_eq!(around(&with(lumen), PROGRAM), ["AA-LOAD"]);
+        assert_eq!(around(&with(""), PROGRAM), ["AA-LOAD"]);
+        // A growth of another program is passed over, and what it would have bounded goes on.
+        let other = load("BC-LOAD", before, "growth").replace(standard, lumen);
+        let others = [load("AA-LOAD", early, "growth"), other];
+        assert_eq!(around(&others, PROGRAM), ["AA-LOAD"]);
+        assert_eq!(around(&others, ""), ["AA-LOAD", "BC-LOAD"]);
+    }
+
+    #[test]
+    fn twenty_growths_on_a_side_are_told_and_one_finding_for_the_rest() {
+        let others = |n: usize, day: &str| -> Vec<String> {
+            (0..n)
+                .map(|at| {
+                    let letter = |n: usize| char::from(b'A' + u8::try_from(n).unwrap());
+                    let number = format!("{0}{0}-{1}{1}-LOAD", letter(at), letter(25 - at));
+                    load(&number, &format!("{day} 1{}:{:02}", at / 10, at), "growth")
+                })
+                .collect()
+        };
+        for (n, n_told) in [(19, 19), (20, 20), (21, 21), (25, 21)] {
+            for day in ["2026-03-11", "2026-03-12"] {
+                let told = around(&others(n, day), "");
+                assert_eq!(told.len(), n_told, "{n} on {day}");
+                assert_eq!(told.contains(&"further".to_owned()), n > 20);
+            }
+        }
+    }
+}

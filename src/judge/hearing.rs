@@ -272,4 +272,66 @@ mod tests {
         }
         assert!(!hearing.holds_at(None));
     }
+
+    #[test]
+    fn rules_with_the_most_serious_effect_make_the_decision() {
+        use crate::judge::case::{InForce, Index};
+        use crate::judge::policy::Preset;
+        use crate::judge::trial::{PLASMA, history};
+        use crate::reconcile::history::LoadIx;
+        let released = history(PLASMA);
+        let unsigned =
+            history(&PLASMA.replace("2026-03-13 09:00 release: P1-0312-01, by MK\n", ""));
+        let policy = Preset::Cdc2008.policy();
+        let weigh = |history, answers: &[(&str, Effect, bool)]| {
+            let index = Index::of(history);
+            let policy = (&policy, InForce::Yes);
+            let load = &index.history.loads[0];
+            let case = Case::at(&index, policy, LoadIx(0), load, None, Vec::new());
+            let verdict = |found: bool| if found { self::found() } else { met() };
+            let answers = answers
+                .iter()
+                .map(|(id, effect, found)| (*id, *effect, verdict(*found)));
+            let (decision, rules) = hearing(answers.collect()).weigh(&case);
+            let rules: Vec<_> = rules.iter().map(|rule| rule.0).collect();
+            (decision, rules)
+        };
+        let own = "cycle-not-completed";
+        let reject = ("bi-growth", Effect::Reject, true);
+        let holds = [
+            ("lot-expired", Effect::Hold, true),
+            ("not-signed", Effect::Hold, true),
+            ("bi-not-read", Effect::Quarantine, true),
+        ];
+        let note = ("load-run-again", Effect::Note, true);
+        for (answers, decision, rules) in [
+            (vec![], Decision::Hold, vec![own]),
+            (vec![note], Decision::Hold, vec![own]),
+            (vec![(own, Effect::Hold, false)], Decision::Release, vec![]),
+            (
+                vec![(own, Effect::Hold, false), note],
+                Decision::Release,
+                vec![],
+            ),
+            (
+                vec![holds[2], note],
+                Decision::Quarantine,
+                vec!["bi-not-read"],
+            ),
+            (
+                holds.to_vec(),
+                Decision::Hold,
+                vec!["lot-expired", "not-signed"],
+            ),
+            (vec![holds[0], reject], Decision::Reject, vec!["bi-growth"]),
+        ] {
+            assert_eq!(weigh(&unsigned, &answers), (decision, rules.clone()));
+            // What a person had let go is called back.
+            let decision = match decision {
+                Decision::Reject => Decision::Recall,
+                other => other,
+            };
+            assert_eq!(weigh(&released, &answers), (decision, rules));
+        }
+    }
 }

@@ -910,3 +910,6 @@ pub fn find_whereabouts(
         },
     }
 }
+
+#[cfg(test)]
+mod tests;

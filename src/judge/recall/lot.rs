@@ -134,3 +134,87 @@ impl LotUses {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::trial::{PLASMA, history};
+
+    fn moment(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    /// A tested lot's uses: kind, how many loads, places in loads, places without one, changes.
+    fn told(history: &History, as_of: Option<&str>) -> Vec<(String, usize, usize, usize, usize)> {
+        find_lots(history, as_of.map(moment))
+            .values()
+            .map(|uses| {
+                let n_places = uses.loads.values().map(Vec::len).sum();
+                (
+                    format!("{} {}", uses.kind.word(), uses.lot),
+                    uses.loads.len(),
+                    n_places,
+                    uses.without_load.len(),
+                    uses.changes.len(),
+                )
+            })
+            .collect()
+    }
+
+    #[test]
+    fn every_lot_of_the_base_is_told_with_its_places() {
+        let history = history(PLASMA);
+        // Read off the base: each opened once; the vials of test and control put and read make four places.
+        assert_eq!(
+            told(&history, None),
+            [
+                ("sterilant K4471".to_owned(), 1, 1, 0, 1),
+                ("ci C2231".to_owned(), 1, 1, 0, 1),
+                ("ci C2240".to_owned(), 1, 1, 0, 1),
+                ("bi B771".to_owned(), 1, 4, 0, 1),
+                ("packaging W310".to_owned(), 1, 1, 0, 1),
+            ]
+        );
+        // What was written by 08:25, that minute taken in: the cycle had begun, and one indicator was read.
+        assert_eq!(
+            told(&history, Some("2026-03-12 08:25")),
+            [
+                ("sterilant K4471".to_owned(), 1, 1, 0, 1),
+                ("ci C2231".to_owned(), 1, 1, 0, 1),
+                ("ci C2240".to_owned(), 0, 0, 0, 1),
+                ("bi B771".to_owned(), 0, 0, 0, 1),
+                ("packaging W310".to_owned(), 1, 1, 0, 1),
+            ]
+        );
+        let lots = find_lots(&history, None);
+        assert_eq!(
+            lot_numbers(&lots).into_iter().collect::<Vec<_>>(),
+            ["B771", "C2231", "C2240", "K4471", "W310"]
+        );
+        assert_eq!(lots_of_load(&lots, LoadIx(0)).len(), 5);
+        assert!(lots_of_load(&lots, LoadIx(1)).is_empty());
+    }
+
+    #[test]
+    fn lot_is_found_in_any_letters_and_by_its_kind() {
+        let text = PLASMA
+            .replace("lot W310", "lot B771")
+            .replace("load: P1-0312-01\noperator", "operator");
+        let history = history(&text);
+        let kinds = |lot: &str, kind| {
+            let uses = find_lot_uses(&history, lot, kind, None);
+            uses.iter().map(|uses| uses.kind).collect::<Vec<_>>()
+        };
+        use ConsumableKind::{Bi, Ci, Packaging};
+        assert_eq!(kinds("b771", None), [Bi, Packaging]);
+        assert_eq!(kinds("B771", Some(Bi)), [Bi]);
+        assert_eq!(kinds("B771", Some(Ci)), [] as [ConsumableKind; 0]);
+        assert_eq!(kinds("B772", None), [] as [ConsumableKind; 0]);
+        // The strip names no load: its supply was used, and by which load is not known.
+        let sterilant = &find_lot_uses(&history, "k4471", None, None)[0];
+        assert_eq!(
+            (sterilant.loads.len(), sterilant.without_load.len()),
+            (0, 1)
+        );
+    }
+}

@@ -438,3 +438,386 @@ fn place_logged(site: &Site<'_>, ix: LoadIx, load: &Load, sequence: &mut Sequenc
     };
     sequence.insert(site, at, Step::Run(run));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::case::Index;
+    use crate::judge::policy::{PolicyBook, Preset};
+    use crate::judge::trial::{history, unit_log};
+
+    fn moment(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    /// A time on 12 March.
+    fn at(time: &str) -> Option<NaiveDateTime> {
+        Some(moment(&format!("2026-03-12 {time}")))
+    }
+
+    fn sequence() -> Sequence {
+        let printed = [(0, 11, "08:00"), (2, 12, "10:00"), (3, 14, "14:00")];
+        let printed = printed.map(|(place, counter, began)| Printed {
+            at: place,
+            counter,
+            began: at(began),
+        });
+        Sequence {
+            steps: Vec::new(),
+            latest: vec![at("08:00"), at("08:00"), at("10:00"), at("14:00")],
+            printed: printed.into(),
+        }
+    }
+
+    #[test]
+    fn counter_puts_a_load_between_its_neighbours_within_a_day_of_them() {
+        let next_day = |time: &str| Some(moment(&format!("2026-03-13 {time}")));
+        let day_before = |time: &str| Some(moment(&format!("2026-03-11 {time}")));
+        for (counter, first, place) in [
+            (13, at("12:00"), Some(3)),
+            (13, None, Some(3)),
+            // Twenty-four hours from either neighbour, and a minute more.
+            (13, next_day("10:30"), Some(3)),
+            (13, next_day("14:00"), Some(3)),
+            (13, next_day("14:01"), None),
+            (13, day_before("10:00"), Some(3)),
+            (13, day_before("09:59"), None),
+            // A counter that is printed is none of a load without a printout.
+            (11, at("08:00"), None),
+            (12, at("10:00"), None),
+            (14, at("14:00"), None),
+            (10, at("07:00"), None),
+            // Behind the last one.
+            (15, at("15:00"), Some(4)),
+            (15, next_day("14:00"), Some(4)),
+            (15, next_day("14:01"), None),
+            (15, None, Some(4)),
+        ] {
+            let found = sequence().find_by_counter(counter, first);
+            assert_eq!(found, place, "{counter} {first:?}");
+        }
+        assert_eq!(Sequence::default().find_by_counter(13, at("12:00")), None);
+    }
+
+    #[test]
+    fn time_puts_a_load_before_the_first_that_began_later() {
+        for (counter, first, place) in [
+            (Some(13), at("07:00"), (3, Placed::Counter)),
+            (None, at("07:59"), (0, Placed::LogTime)),
+            (None, at("08:00"), (2, Placed::LogTime)),
+            (None, at("09:00"), (2, Placed::LogTime)),
+            (Some(12), at("10:00"), (3, Placed::LogTime)),
+            (None, at("15:00"), (4, Placed::LogTime)),
+        ] {
+            assert_eq!(sequence().find_place(counter, first), place);
+        }
+        assert_eq!(
+            sequence().find_place(None, None),
+            (0, Placed::Nowhere),
+            "no step is there yet"
+        );
+    }
+
+    fn printout(number: &str, began: &str, counter: u32) -> String {
+        let end = (moment(began) + TimeDelta::minutes(40)).format("%H:%M:%S");
+        format!(
+            "loadbook printout 1\nunit: PL-1\nzone: Europe/London\nprocess: plasma\nprogram: lumen\ncounter: {counter}\n\
+             load: {number}\nstarted: {began}:00\nended: {end}\noutcome: completed\nend\n"
+        )
+    }
+
+    fn test_of_unit(began: &str, purpose: &str, outcome: &str) -> String {
+        let end = (moment(began) + TimeDelta::minutes(20)).format("%H:%M:%S");
+        format!(
+            "loadbook printout 1\nunit: PL-1\nzone: Europe/London\nprocess: plasma\npurpose: {purpose}\n\
+             started: {began}:00\nended: {end}\noutcome: {outcome}\nend\n"
+        )
+    }
+
+    /// The steps of the unit PL-1: a load's number with how it is placed, how it ended and what its vials show.
+    fn steps(text: &str, as_of: Option<NaiveDateTime>) -> Vec<String> {
+        let history = history(text);
+        let index = Index::of(&history);
+        let book = PolicyBook::of_preset(Preset::Cdc2008);
+        let site = Site {
+            index: &index,
+            book: &book,
+            as_of,
+        };
+        let unit = history.units.iter().find(|unit| unit.name.0 == "PL-1");
+        let by_unit = ByUnit::of(&history);
+        let told = |step: &Step| match step {
+            Step::Run(run) => {
+                let number = run
+                    .load
+                    .map(|ix| history.loads[ix.0].number.0[..2].to_owned());
+                let bi = match &run.bi {
+                    Bi::Growth(vials) => format!("{} grew", vials.len()),
+                    other => format!("{other:?}"),
+                };
+                let program = run.program.as_deref().unwrap_or("-");
+                let number = number.unwrap_or_default();
+                let n_without_role = run.without_role.len();
+                format!(
+                    "{number} {program} {:?} {:?} {bi} {n_without_role}",
+                    run.placed, run.end
+                )
+            }
+            Step::Missing(gap) => format!("missing {} to {}", gap.first, gap.last),
+            Step::Test { failed, .. } => format!("test {failed}"),
+        };
+        let steps = read_sequence(&site, &by_unit, unit.unwrap());
+        steps.iter().map(told).collect()
+    }
+
+    #[test]
+    fn insertion_moves_what_stands_behind_it() {
+        let text = [
+            printout("AA-LOAD", "2026-03-12 08:00", 11),
+            printout("BC-LOAD", "2026-03-12 10:00", 12),
+            printout("DE-LOAD", "2026-03-12 14:00", 14),
+        ];
+        let history = history(&text.concat());
+        let index = Index::of(&history);
+        let book = PolicyBook::of_preset(Preset::Cdc2008);
+        let site = Site {
+            index: &index,
+            book: &book,
+            as_of: None,
+        };
+        let mut sequence = Sequence::default();
+        for (ix, known) in history.cycles.iter().enumerate() {
+            sequence.push(&site, step_of(&site, CycleIx(ix), known));
+        }
+        let ats = |sequence: &Sequence| -> Vec<(usize, u32)> {
+            let printed = sequence.printed.iter();
+            printed
+                .map(|printed| (printed.at, printed.counter))
+                .collect()
+        };
+        assert_eq!(ats(&sequence), [(0, 11), (1, 12), (2, 14)]);
+        let Step::Run(first) = sequence.steps[0].clone() else {
+            panic!("no run");
+        };
+        let logged = |began| {
+            Step::Run(Run {
+                cycle: None,
+                began: at(began),
+                ..first.clone()
+            })
+        };
+        sequence.insert(&site, 1, logged("09:00"));
+        assert_eq!(ats(&sequence), [(0, 11), (2, 12), (3, 14)]);
+        let latest = |sequence: &Sequence| -> Vec<String> {
+            let latest = sequence.latest.iter().flatten();
+            latest.map(|at| at.format("%H").to_string()).collect()
+        };
+        assert_eq!(latest(&sequence), ["08", "09", "10", "14"]);
+        // What began later than those behind it is the latest of them too, up to the first that began later still.
+        sequence.insert(&site, 1, logged("11:00"));
+        assert_eq!(latest(&sequence), ["08", "11", "11", "11", "14"]);
+        sequence.insert(&site, 0, logged("07:00"));
+        assert_eq!(latest(&sequence), ["07", "08", "11", "11", "11", "14"]);
+        assert_eq!(ats(&sequence), [(1, 11), (4, 12), (5, 14)]);
+    }
+
+    #[test]
+    fn runs_tests_gaps_and_loads_of_the_log_stand_in_their_order() {
+        let log = "loadbook log 1\nzone: Europe/London\ndate: 2026-03-12\n\
+            09:30 load: ZZ-LOAD, unit PL-1, counter 13, program fast, by HB\n\
+            09:40 load: YY-LOAD, unit PL-1, program fast, by HB\n";
+        let text = [
+            test_of_unit("2026-03-12 06:00", "leak-test", "passed"),
+            test_of_unit("2026-03-12 06:30", "leak-test", "failed"),
+            test_of_unit(
+                "2026-03-12 07:00",
+                "air-removal-test",
+                "aborted, stage expose, cause operator-stopped",
+            ),
+            test_of_unit(
+                "2026-03-12 07:30",
+                "warm-up",
+                "aborted, stage warm, cause operator-stopped",
+            ),
+            printout("AA-LOAD", "2026-03-12 08:00", 11),
+            printout("BC-LOAD", "2026-03-12 10:00", 12),
+            printout("DE-LOAD", "2026-03-12 14:00", 14),
+            log.to_owned(),
+        ];
+        let all = [
+            "test false",
+            "test true",
+            "test true",
+            "test false",
+            "AA lumen Printout Completed None 0",
+            "YY fast LogTime Unproven None 0",
+            "BC lumen Printout Completed None 0",
+            "missing 13 to 13",
+            "ZZ fast Counter Unproven None 0",
+            "DE lumen Printout Completed None 0",
+        ];
+        assert_eq!(steps(&text.concat(), None), all);
+        // What had not come is not there: the gap is seen when the cycle behind it is.
+        assert_eq!(
+            steps(&text.concat(), at("09:35")),
+            [&all[..5], &["ZZ fast Counter Unproven None 0"]].concat()
+        );
+        assert_eq!(steps(&text.concat(), at("14:00")), all);
+    }
+
+    #[test]
+    fn run_ends_as_its_printout_says() {
+        let ended = |to: &str, more: &str| {
+            let text = printout("AA-LOAD", "2026-03-12 08:00", 11);
+            let text = text.replace("outcome: completed\nend\n", to);
+            steps(&format!("{text}{more}"), None).remove(0)
+        };
+        let next = "loadbook printout 1\nunit: PL-9\nend\n";
+        for (to, more, end) in [
+            ("outcome: completed\nend\n", "", "Completed"),
+            ("outcome: completed\n", next, "Unproven"),
+            ("end\n", "", "Unproven"),
+            (
+                "outcome: aborted, stage vent, cause operator-stopped\nend\n",
+                "",
+                "NotProcessed",
+            ),
+            (
+                "outcome: rejected, cause moisture\nend\n",
+                "",
+                "NotProcessed",
+            ),
+        ] {
+            assert_eq!(
+                ended(to, more),
+                format!("AA lumen Printout {end} None 0"),
+                "{to}"
+            );
+        }
+        // What has no date may still be put in its place by its counter.
+        let undated = printout("AA-LOAD", "2026-03-12 08:00", 11);
+        let undated = undated.replace("started: 2026-03-12 08:00:00\n", "");
+        let undated = undated.replace("ended: 08:40:00\n", "");
+        assert_eq!(
+            steps(&undated, None),
+            ["AA lumen Printout Completed None 0"]
+        );
+        let nowhere = undated.replace("counter: 11\n", "");
+        assert_eq!(steps(&nowhere, None), ["AA lumen Nowhere Completed None 0"]);
+        // The program stands in the log where the printout has none.
+        let log = "loadbook log 1\nzone: Europe/London\ndate: 2026-03-12\n07:50 load: AA-LOAD, unit PL-1, counter 11, program fast, by HB\n";
+        let bare = printout("AA-LOAD", "2026-03-12 08:00", 11).replace("program: lumen\n", "");
+        assert_eq!(
+            steps(&format!("{bare}{log}"), None),
+            ["AA fast Printout Completed None 0"]
+        );
+    }
+
+    #[test]
+    fn printout_that_names_no_unit_stands_where_its_counter_puts_it() {
+        let log = "loadbook log 1\nzone: Europe/London\ndate: 2026-03-12\n09:50 load: BC-LOAD, unit PL-1, counter 12, by HB\n";
+        let text = [
+            printout("AA-LOAD", "2026-03-12 08:00", 11),
+            printout("BC-LOAD", "2026-03-12 10:00", 12).replace("unit: PL-1\n", ""),
+            printout("DE-LOAD", "2026-03-12 14:00", 13),
+            log.to_owned(),
+        ];
+        let told = steps(&text.concat(), None);
+        let runs: Vec<_> = told
+            .iter()
+            .filter(|step| !step.starts_with("missing"))
+            .collect();
+        assert_eq!(
+            runs,
+            [
+                "AA lumen Printout Completed None 0",
+                "BC lumen Counter Completed None 0",
+                "DE lumen Printout Completed None 0",
+            ]
+        );
+        let before = steps(&text.concat(), at("09:59"));
+        assert!(
+            !before
+                .iter()
+                .any(|step| step.contains("Completed None") && step.starts_with("BC"))
+        );
+    }
+
+    #[test]
+    fn vials_show_the_most_telling_of_their_results() {
+        for (vials, shown) in [
+            ("", "None"),
+            ("well control", "Satisfactory"),
+            ("well", "Proves(Control)"),
+            ("grew", "1 grew"),
+            ("well grew grew control", "2 grew"),
+            ("control", "None"),
+        ] {
+            // Without a printout no record gives the process, by which times of incubation are known.
+            let strip = printout("AA-LOAD", "2026-03-12 08:00", 11);
+            let text = unit_log(&[("AA-LOAD", "2026-03-12 08:00", vials)]);
+            assert_eq!(
+                steps(&format!("{strip}{text}"), None),
+                [format!("AA lumen Printout Completed {shown} 0")],
+                "{vials}"
+            );
+        }
+        // Of two vials the one without a result may still grow.
+        let two = [
+            printout("AA-LOAD", "2026-03-12 08:00", 11),
+            unit_log(&[("AA-LOAD", "2026-03-12 08:00", "well control")]),
+            "2026-03-12 08:05 bi: AA-LOAD, role test, lot B1, incubated 2026-03-12 08:05\n"
+                .to_owned(),
+        ];
+        assert_eq!(
+            steps(&two.concat(), None),
+            ["AA lumen Printout Completed Pending 0"]
+        );
+        // A vial with a result of which nothing says whether it was test or control; one without a result is not told.
+        let text = unit_log(&[("AA-LOAD", "2026-03-12 08:00", "")]);
+        let vial = |result: &str| {
+            format!(
+                "{text}2026-03-13 09:00 bi: AA-LOAD, lot B1, incubated 2026-03-12 08:00{result}\n"
+            )
+        };
+        assert_eq!(
+            steps(&vial(", read 2026-03-13 09:00, result growth"), None),
+            ["AA standard LogTime Unproven None 1"]
+        );
+        assert_eq!(
+            steps(&vial(""), None),
+            ["AA standard LogTime Unproven None 0"]
+        );
+    }
+
+    #[test]
+    fn vial_is_of_the_last_run_that_began_before_its_incubation() {
+        let of = |incubated: &str| {
+            let text = [
+                printout("AA-LOAD", "2026-03-12 08:00", 11),
+                printout("AA-LOAD", "2026-03-12 10:00", 12),
+                format!(
+                    "loadbook log 1\nzone: Europe/London\n2026-03-14 09:00 bi: AA-LOAD, role test, lot B1, {incubated}read 2026-03-14 09:00, result growth\n"
+                ),
+            ];
+            steps(&text.concat(), None)
+                .iter()
+                .map(|step| step.contains("1 grew"))
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(of("incubated 2026-03-12 09:59, "), [true, false]);
+        assert_eq!(of("incubated 2026-03-12 10:00, "), [false, true]);
+        assert_eq!(of("incubated 2026-03-12 11:00, "), [false, true]);
+        // Before both, it is of the first; without a time of its own, by when it was written.
+        assert_eq!(of("incubated 2026-03-12 07:59, "), [true, false]);
+        assert_eq!(of(""), [false, true]);
+    }
+
+    #[test]
+    fn growth_is_a_reading_of_a_test() {
+        let text = unit_log(&[("AA-LOAD", "2026-03-12 08:00", "grew well control put")]);
+        let history = history(&text);
+        let grown: Vec<bool> = history.entries.iter().map(grew).collect();
+        assert_eq!(grown.iter().filter(|grew| **grew).count(), 1);
+    }
+}
