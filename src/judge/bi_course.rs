@@ -308,6 +308,7 @@ mod tests {
         };
         // A satisfactory test bounds scopes only with the printout of a completed cycle, and these have none.
         assert_eq!(numbers(&mut courses.turning(0..4)), "AA");
+        assert!(courses.courses.iter().all(|course| !course.is_completed()));
         // What has no control proves nothing.
         assert_eq!(numbers(&mut courses.covering(0..4)), "AA BC DE");
         assert_eq!(numbers(&mut courses.covering(1..2)), "BC");

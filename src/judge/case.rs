@@ -907,4 +907,16 @@ mod tests {
             .collect();
         assert_eq!(one, [EntryIx(4), EntryIx(5)]);
     }
+
+    #[test]
+    fn load_that_was_run_once_keeps_what_was_written_before_it_began() {
+        let text = edited(PLASMA, &[("08:25 ci: P1", "07:40 ci: P1")]);
+        let history = history(&text);
+        let index = Index::of(&history);
+        let policy = Preset::Cdc2008.policy();
+        let case = case(&index, &policy, None);
+        assert_eq!(case.cycles.len(), 1);
+        assert_eq!(case.cis().len(), 2);
+        assert!(case.is_of_last_run(Some(moment("2026-03-12 07:40"))));
+    }
 }

@@ -528,4 +528,18 @@ mod tests {
         let unsigned = text.replace("2026-03-13 09:00 release: P1-0312-01, by MK\n", "");
         assert_eq!(steps(&unsigned, None).pop().unwrap().1, "reject");
     }
+
+    #[test]
+    fn policy_that_was_not_in_force_is_not_named() {
+        let judged = |to: &str| {
+            let text = format!("preset = \"cdc-2008\"\n{to}");
+            let book = PolicyBook::read_policies(&[("site.toml", &text)]).unwrap();
+            crate::judge::trial::judge(PLASMA, &book, None).policy
+        };
+        // The base's load is of 12 March 2026.
+        assert_eq!(judged(""), Some(PolicyIx(0)));
+        assert_eq!(judged("to = 2026-03-13\n"), Some(PolicyIx(0)));
+        assert_eq!(judged("to = 2026-03-12\n"), None);
+        assert_eq!(judged("from = 2026-03-13\n"), None);
+    }
 }

@@ -527,4 +527,56 @@ mod tests {
             .sum();
         assert_eq!(n_lines, 5_000);
     }
+
+    #[test]
+    fn opening_line_names_its_kind_and_version() {
+        for (text, expected) in [
+            ("loadbook printout 1", Some(Opening::Printout)),
+            ("LOADBOOK  Printout\t1 ", Some(Opening::Printout)),
+            ("loadbook log 1", Some(Opening::Log)),
+            ("loadbook log 2", Some(Opening::Unknown)),
+            ("loadbook other 1", Some(Opening::Unknown)),
+            ("loadbook log 1 more", Some(Opening::Unknown)),
+            ("loadbook log", Some(Opening::Unknown)),
+            ("loadbook", Some(Opening::Unknown)),
+            ("loadbooks log 1", None),
+            ("load: S1", None),
+            ("rubbish", None),
+            ("", None),
+        ] {
+            assert_eq!(opening(text.as_bytes()), expected, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn line_of_no_record_is_idle_or_told_with_why() {
+        let told = |text: &str, code: Code| {
+            let mut told = None;
+            let _ = crate::source::lines::read_lines(
+                crate::diagnose::FileId(0),
+                text.as_bytes(),
+                |line| {
+                    told = match claim_outside(line, code) {
+                        Claim::Unread(said) => Some((said.code, said.headline.clone())),
+                        _ => None,
+                    };
+                },
+            );
+            told
+        };
+        let outside = Code::LineOutsideRecord;
+        assert_eq!(told(" ", outside), None);
+        assert_eq!(told("# x", outside), None);
+        let (code, headline) = told("rubbish", outside).unwrap();
+        assert_eq!(code, outside);
+        assert!(headline.starts_with("this line stands before any opening line"));
+        let (code, headline) = told("rubbish", Code::VersionUnknown).unwrap();
+        assert_eq!(code, Code::VersionUnknown);
+        assert!(
+            headline.starts_with("this line belongs to a record that this loadbook does not know")
+        );
+        let (code, headline) = told("Patient name: Example", outside).unwrap();
+        assert_eq!(code, Code::PatientData);
+        assert!(!headline.contains("Example"));
+    }
 }

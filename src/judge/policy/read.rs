@@ -1153,4 +1153,30 @@ mod tests {
         assert_eq!(none.len(), 1);
         assert_eq!(none[0].message, "no policy is given");
     }
+
+    #[test]
+    fn preset_has_no_days_and_begins_from_no_other() {
+        for (line, key) in [
+            ("from = 2026-01-01", "from"),
+            ("to = 2026-01-01", "to"),
+            ("preset = \"cdc-2008\"", "preset"),
+        ] {
+            let mut reader = Reader::new("own", line);
+            reader.apply(&mut bare_policy(Preset::Cdc2008), Role::Preset);
+            let said: Vec<_> = reader.errors.iter().map(ToString::to_string).collect();
+            assert_eq!(said, [format!("own:1:1: there is no `{key}` here")]);
+        }
+    }
+
+    #[test]
+    fn rule_may_be_set_to_its_floor() {
+        for rule in RULES.iter().filter(|rule| rule.floor.is_some()) {
+            let floor = rule.floor.unwrap();
+            let text = format!(
+                "preset = \"cdc-2008\"\n[rules]\n{} = \"{floor}\"\n",
+                rule.id
+            );
+            assert_eq!(policy(&text).effect(rule.id), Some(floor));
+        }
+    }
 }

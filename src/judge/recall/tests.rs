@@ -540,3 +540,98 @@ fn what_was_signed_last_says_where_the_packages_are() {
         assert_eq!(whereabouts(as_of), expected, "{as_of:?}");
     }
 }
+
+/// Four cycles of the unit, each with its vials, and the scopes that a policy with these lines draws.
+fn scopes(process: &str, vials: [&str; 4], programs: [&str; 4], toml: &str) -> Vec<Recall> {
+    let numbers = ["AA-LOAD", "BC-LOAD", "DE-LOAD", "FG-LOAD"];
+    let began = ["08:00", "10:00", "12:00", "14:00"].map(|time| format!("2026-03-12 {time}"));
+    let mut text = String::new();
+    let mut log = Vec::new();
+    for (at, (number, began)) in numbers.iter().zip(&began).enumerate() {
+        let counter = 11 + u32::try_from(at).unwrap();
+        let strip = printout(number, began, counter, process);
+        text += &strip.replace("program: standard", &format!("program: {}", programs[at]));
+        log.push((*number, began.as_str(), vials[at]));
+    }
+    let history = history(&format!("{text}{}", unit_log(&log)));
+    let policy = format!("preset = \"cdc-2008\"\n{toml}");
+    let book = PolicyBook::read_policies(&[("site.toml", &policy)]).unwrap();
+    find_recalls(&history, &book, None)
+}
+
+const INSIDE: &str = "[rules.bi-growth-in-unit]\nlast-negative = [\"inside\"]\n";
+const PROGRAM: &str = "[rules.bi-growth-in-unit]\nscope = [\"program\"]\n";
+const ALIKE: [&str; 4] = ["standard"; 4];
+
+#[test]
+fn scope_begins_after_the_last_satisfactory_one_or_with_it() {
+    let good = "well control";
+    let n_rows = |recall: &Recall| recall.rows.len();
+    for (toml, start, n) in [
+        ("", Start::After(CycleIx(0)), 2),
+        (INSIDE, Start::At(CycleIx(0)), 3),
+    ] {
+        let scopes = scopes("plasma", [good, "", "grew control", good], ALIKE, toml);
+        assert_eq!(scopes.len(), 1);
+        assert_eq!(scopes[0].start, start);
+        assert_eq!(scopes[0].end, End::Before(CycleIx(3)));
+        assert_eq!(n_rows(&scopes[0]), n);
+        assert_eq!(scopes[0].per, Per::Unit);
+    }
+    let first = scopes("plasma", ["", "grew control", good, ""], ALIKE, INSIDE);
+    assert_eq!(first[0].start, Start::FirstRecord);
+    assert_eq!(n_rows(&first[0]), 2);
+}
+
+#[test]
+fn open_scope_waits_for_the_first_vial_in_incubation_that_it_concerns() {
+    let waits = |vials, programs, toml| {
+        let scopes = scopes("plasma", vials, programs, toml);
+        match scopes[0].end {
+            End::Open { awaits } => awaits.map(|ix| ix.0),
+            End::Before(_) => panic!("it has ended"),
+        }
+    };
+    let put = "put control";
+    let grew = "grew control";
+    assert_eq!(waits([grew, "", put, put], ALIKE, ""), Some(2));
+    assert_eq!(waits([grew, "", "", ""], ALIKE, ""), None);
+    let other = ["standard", "lumen", "lumen", "standard"];
+    assert_eq!(waits([grew, "", put, put], other, ""), Some(2));
+    assert_eq!(waits([grew, "", put, put], other, PROGRAM), Some(3));
+    // Loads of the other program are no part of the scope.
+    let rows = scopes("plasma", [grew, "", put, put], other, PROGRAM)[0]
+        .rows
+        .len();
+    assert_eq!(rows, 2);
+}
+
+#[test]
+fn growths_without_a_satisfactory_one_between_them_are_one_scope() {
+    let (good, grew) = ("well control", "grew control");
+    let ends = |vials, process| {
+        let scopes = scopes(process, vials, ALIKE, "");
+        let told = |recall: &Recall| (recall.growths.len(), recall.start, recall.end);
+        scopes.iter().map(told).collect::<Vec<_>>()
+    };
+    assert_eq!(
+        ends([grew, "", grew, good], "plasma"),
+        [(2, Start::FirstRecord, End::Before(CycleIx(3)))]
+    );
+    assert_eq!(
+        ends([grew, good, grew, ""], "plasma"),
+        [
+            (1, Start::FirstRecord, End::Before(CycleIx(1))),
+            (1, Start::After(CycleIx(1)), End::Open { awaits: None }),
+        ]
+    );
+    // What reaches further counts: of two in steam the later makes the earlier one a positive that came again.
+    let steam = scopes("steam", [grew, "", grew, ""], ALIKE, "");
+    assert_eq!(steam.len(), 1);
+    assert!(
+        matches!(steam[0].path, Path::Everything(_)),
+        "{:?}",
+        steam[0].path
+    );
+    assert_eq!(steam[0].loads_back().len(), 4);
+}

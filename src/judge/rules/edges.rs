@@ -442,6 +442,17 @@ fn number_is_compared_with_other_units_within_its_hours() {
     assert_eq!(n("PL-2", "2026-03-13 19:42"), 0);
     assert_eq!(n("PL-2", "2026-03-10 19:42"), 1);
     assert_eq!(n("PL-2", "2026-03-10 19:41"), 0);
+    // A number that the same unit used again a month later is no mistake, however far the policy looks.
+    let month = load_of_unit("PL-1", "2026-04-12 07:50");
+    let edits = format!("{month}loadbook log 1");
+    let toml = "[rules.load-number-on-two-units]\nhours = 8760";
+    let given = answers(
+        "load-number-on-two-units",
+        PLASMA,
+        &[("loadbook log 1", &edits)],
+        toml,
+    );
+    assert!(given.is_empty(), "{given:?}");
 }
 
 #[test]

@@ -768,4 +768,267 @@ mod tests {
             prop_assert_eq!(number(&text, b',', Some(b'.')), Some((text.len(), expected)));
         }
     }
+
+    use crate::measure::quantity::Datum;
+    use crate::measure::unit::{DurationUnit, LeakRateUnit, PressureUnit, TemperatureUnit};
+    use crate::record::consumable::ConsumableKind;
+    use crate::record::cycle::Bound;
+
+    /// A layout's words and forms, one or two of each.
+    fn full() -> Lexicon {
+        let mut full = lexicon(b'.', None);
+        full.dates = vec![DatePattern::parse("DD.MM.YYYY").unwrap()];
+        full.times = vec![TimePattern::parse("HH:MM:SS").unwrap()];
+        full.lengths = vec![TimePattern::parse("MM:SS").unwrap()];
+        full.missing.push("----", &PLAIN_FOLD, ());
+        let kpa = UnitOf::Pressure(PressureUnit::Kilopascal, Datum::Absolute);
+        full.units.push("kPa", &PLAIN_FOLD, kpa);
+        let celsius = UnitOf::Temperature(TemperatureUnit::Celsius);
+        full.units.push("C", &PLAIN_FOLD, celsius);
+        full.leak_units
+            .push("mbar/min", &PLAIN_FOLD, LeakRateUnit::MillibarPerMinute);
+        full.duration_units
+            .push("min", &PLAIN_FOLD, DurationUnit::Minute);
+        full.stages
+            .push("HEAT", &PLAIN_FOLD, crate::record::cycle::StageName::Warm);
+        full.stages
+            .push("HEAT UP", &PLAIN_FOLD, crate::record::cycle::StageName::Dry);
+        full.causes
+            .push("WET", &PLAIN_FOLD, crate::record::cause::Cause::Moisture);
+        full.outcomes.push(
+            "OK",
+            &PLAIN_FOLD,
+            Some(crate::record::cycle::Outcome::Completed),
+        );
+        full.processes
+            .push("GAS", &PLAIN_FOLD, crate::record::cycle::Process::Eo);
+        full.purposes
+            .push("LEAK", &PLAIN_FOLD, crate::record::cycle::Purpose::LeakTest);
+        full
+    }
+
+    #[test]
+    fn each_field_is_read_by_its_own_form() {
+        let full = full();
+        let read = |field: &str, text: &str| {
+            let field = Field::parse(field).unwrap();
+            full.read(field, text.as_bytes()).map_err(|miss| miss.code)
+        };
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 3, 12).unwrap();
+        for (field, text, expected) in [
+            ("time", "07:41:20 x", Ok((8, FieldValue::Seconds(27_680)))),
+            ("start time", "24:00:00", Err(Code::DateInvalid)),
+            ("elapsed", "75:30", Ok((5, FieldValue::Seconds(4_530)))),
+            ("total", "75:30", Ok((5, FieldValue::Seconds(4_530)))),
+            // A length in minutes becomes seconds, to the nearest.
+            ("total min", "1.51", Ok((4, FieldValue::Seconds(91)))),
+            ("total h", "2", Ok((1, FieldValue::Seconds(7_200)))),
+            ("total min", "-1", Err(Code::NumberOutOfRange)),
+            ("start date", "12.03.2026", Ok((10, FieldValue::Date(day)))),
+            ("day", "31.02.2026", Err(Code::DateInvalid)),
+            ("bi expiry", "12.03.2026", Ok((10, FieldValue::Date(day)))),
+            ("counter", "0042", Ok((4, FieldValue::Whole(42)))),
+            ("sterilant use", "3 of 10", Ok((7, FieldValue::Of(3, 10)))),
+            ("stage", "heat up", Ok((7, FieldValue::Word(0)))),
+            ("outcome stage", "HEAT", Ok((4, FieldValue::Word(1)))),
+            ("stage", "cool", Err(Code::ValueInvalid)),
+            ("alarm", "WET", Ok((3, FieldValue::Word(0)))),
+            ("cause", "WET", Ok((3, FieldValue::Word(0)))),
+            ("outcome", "OK", Ok((2, FieldValue::Word(0)))),
+            ("process", "GAS", Ok((3, FieldValue::Word(0)))),
+            ("process", "STEAM", Err(Code::ValueInvalid)),
+            ("purpose", "LEAK", Ok((4, FieldValue::Word(0)))),
+            ("duration max", "6", Err(Code::UnitUnknown)),
+            ("leak", "1.3", Err(Code::UnitUnknown)),
+            ("pressure", "5", Err(Code::UnitUnknown)),
+            ("pressure", "5 C", Err(Code::UnitUnknown)),
+            ("pressure", "5x kPa", Err(Code::ValueInvalid)),
+            ("pressure", "----", Ok((4, FieldValue::Missing))),
+            // Only a reading may be missing.
+            ("pressure max", "----", Err(Code::ValueInvalid)),
+            ("ambient", "----", Err(Code::ValueInvalid)),
+            ("temperature", "4000 C", Err(Code::NumberOutOfRange)),
+        ] {
+            assert_eq!(read(field, text), expected, "{field} {text}");
+        }
+        for (field, text, kind) in [
+            ("pressure", "5 kPa x", QuantityKind::Pressure),
+            ("pressure kPa", "5", QuantityKind::Pressure),
+            ("ambient", "101 kPa", QuantityKind::Pressure),
+            ("temperature min", "+134.5C", QuantityKind::Temperature),
+        ] {
+            let Ok((_, FieldValue::Measured(measured))) = read(field, text) else {
+                panic!("{field} {text}");
+            };
+            assert_eq!(measured.kind(), kind);
+        }
+        assert!(matches!(
+            read("duration max", "6 min"),
+            Ok((5, FieldValue::Duration(_)))
+        ));
+        assert_eq!(read("duration max", "-6 min"), Err(Code::NumberOutOfRange));
+        assert!(matches!(
+            read("leak", "1.3 mbar/min"),
+            Ok((12, FieldValue::Leak(_)))
+        ));
+        assert!(matches!(
+            read("leak mbar/min max", "1.3"),
+            Ok((3, FieldValue::Leak(_)))
+        ));
+    }
+
+    #[test]
+    fn cell_holds_its_value_and_nothing_more() {
+        let full = full();
+        let whole = |field: &str, text: &str| {
+            let field = Field::parse(field).unwrap();
+            full.read_whole(field, text.as_bytes())
+                .map_err(|miss| (miss.at, miss.wanted))
+        };
+        assert_eq!(whole("counter", "42"), Ok(FieldValue::Whole(42)));
+        assert_eq!(whole("counter", "42 x"), Err((2, "nothing more")));
+        assert_eq!(whole("load", "any thing"), Ok(FieldValue::Text));
+        for (cell, is) in [("", true), ("----", true), ("---- x", false), ("5", false)] {
+            assert_eq!(full.is_missing(cell.as_bytes()), is, "{cell:?}");
+        }
+    }
+
+    #[test]
+    fn whole_number_has_nine_figures_at_most_and_ends_its_word() {
+        let full = full();
+        for (text, expected) in [
+            ("7", Some((1, 7))),
+            ("999999999", Some((9, 999_999_999))),
+            ("000999999999", Some((12, 999_999_999))),
+            ("1234567890", None),
+            ("0", Some((1, 0))),
+            ("", None),
+            ("x", None),
+            ("7x", None),
+            ("7 x", Some((1, 7))),
+            ("7/10", Some((1, 7))),
+        ] {
+            assert_eq!(full.whole(text.as_bytes()).ok(), expected, "{text}");
+        }
+        for (text, expected) in [
+            ("3 of 10", Some((7, FieldValue::Of(3, 10)))),
+            ("3/10", Some((4, FieldValue::Of(3, 10)))),
+            // Ten signs between the two are the most.
+            ("3 of those 10", Some((13, FieldValue::Of(3, 10)))),
+            ("3 out of ten 10", None),
+            ("3", None),
+            ("3 of", None),
+            ("of 10", None),
+        ] {
+            assert_eq!(full.use_count(text.as_bytes()).ok(), expected, "{text}");
+        }
+    }
+
+    #[test]
+    fn number_has_its_sign_and_its_groups() {
+        for (text, decimal, thousands, expected) in [
+            ("+5.5", b'.', None, Some((4, 5.5))),
+            ("-5.5", b'.', None, Some((4, -5.5))),
+            ("5.", b'.', None, Some((1, 5.0))),
+            (".5", b'.', None, None),
+            ("-.5", b'.', None, None),
+            ("5.5.", b'.', None, Some((3, 5.5))),
+            ("5 5", b'.', None, Some((1, 5.0))),
+            ("1 024", b'.', Some(b' '), Some((5, 1024.0))),
+            ("1 02", b'.', Some(b' '), None),
+            ("1024 024", b'.', Some(b' '), Some((4, 1024.0))),
+            ("1 024 02", b'.', Some(b' '), None),
+            ("1 024.5", b'.', Some(b' '), Some((7, 1024.5))),
+            ("1 02.5", b'.', Some(b' '), None),
+            (
+                "123456789012345",
+                b'.',
+                None,
+                Some((15, 123_456_789_012_345.0)),
+            ),
+            ("1234567890123456", b'.', None, None),
+        ] {
+            assert_eq!(number(text, decimal, thousands), expected, "{text}");
+        }
+    }
+
+    #[test]
+    fn field_tells_with_which_bytes_it_may_begin() {
+        let full = full();
+        let first = |field: &str| {
+            let bytes = full.first_bytes(Field::parse(field).unwrap());
+            bytes.map(|bytes| String::from_utf8(bytes).unwrap())
+        };
+        for (field, expected) in [
+            ("pressure", Some("0123456789+--")),
+            ("temperature max", Some("0123456789+--")),
+            ("ambient", Some("0123456789+--")),
+            ("duration max", Some("0123456789+-")),
+            ("leak", Some("0123456789+-")),
+            ("leak max", Some("0123456789+-")),
+            ("total min", Some("0123456789+-")),
+            ("counter", Some("0123456789")),
+            ("pulses", Some("0123456789")),
+            ("readings", Some("0123456789")),
+            ("bi use", Some("0123456789")),
+            ("start date", Some("0123456789")),
+            ("bi expiry", Some("0123456789")),
+            ("stage", Some("hh")),
+            ("cause", Some("w")),
+            ("outcome", Some("o")),
+            ("process", Some("g")),
+            ("purpose", Some("l")),
+            ("load", None),
+            ("text", None),
+        ] {
+            assert_eq!(first(field).as_deref(), expected, "{field}");
+        }
+        let _ = (Bound::Min, ConsumableKind::Bi);
+    }
+
+    #[test]
+    fn word_without_a_slip_is_exact() {
+        let mut full = full();
+        // What a scan may take for another is folded in the words, and not in what is exact.
+        full.stages = Words::default();
+        full.stages
+            .push("DO IT", &SCAN_FOLD, crate::record::cycle::StageName::Dry);
+        let exact = |field: &str, text: &str| {
+            full.is_exact(Field::parse(field).unwrap(), 0, text.as_bytes())
+        };
+        for (field, text, is) in [
+            ("stage", "do it", true),
+            ("stage", "D0 it", false),
+            ("stage", "do it x", false),
+            ("outcome stage", "D0 it", false),
+            ("cause", "wet", true),
+            ("alarm", "vet", false),
+            ("outcome", "ok", true),
+            ("outcome", "0k", false),
+            ("process", "gas", true),
+            ("process", "ga5", false),
+            ("purpose", "leak", true),
+            ("purpose", "1eak", false),
+            // What is no word has no slip.
+            ("counter", "x", true),
+        ] {
+            assert_eq!(exact(field, text), is, "{field} {text}");
+        }
+        assert!(!full.stages.is_exact(1, b"do it"));
+        let phrase = Phrase::new("DO IT", &SCAN_FOLD);
+        assert!(full.stages.meaning(&phrase).is_some());
+        assert!(
+            full.stages
+                .meaning(&Phrase::new("ELSE", &SCAN_FOLD))
+                .is_none()
+        );
+        assert!(!full.stages.is_empty() && Words::<()>::default().is_empty());
+        // Of words of one length the first stays first.
+        let mut words = Words::default();
+        for (text, n) in [("AB", 1), ("CD", 2), ("A", 3), ("ABC", 4)] {
+            words.push(text, &PLAIN_FOLD, n);
+        }
+        let order: Vec<_> = (0..4).filter_map(|at| words.get(at).copied()).collect();
+        assert_eq!(order, [4, 1, 2, 3]);
+    }
 }

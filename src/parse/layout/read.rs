@@ -1801,3 +1801,6 @@ fn zone(bytes: &[u8], span: Span) -> Result<Tz, Box<Diagnostic>> {
         ))
     })
 }
+
+#[cfg(test)]
+mod tests;

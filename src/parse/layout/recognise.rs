@@ -196,3 +196,113 @@ fn has_first_line(layout: &Layout, head: &[u8]) -> bool {
     });
     is_found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parse::layout::compile::compile;
+    use crate::parse::layout::language::LayoutText;
+
+    fn text(name: &str, begin: &str, more: &str) -> LayoutText {
+        LayoutText {
+            name: name.to_owned(),
+            text: format!(
+                "layout = 1\nname = \"{name}\"\n{more}begin = \"{begin} {{counter}}\"\nend = \"DONE\"\n\
+                 lines = [\"{{time}} {{pressure kPa}}\", \"{{time}} {{stage}}\"]\n[always]\nprocess = \"steam\"\nunit = \"ST-1\"\n\
+                 [words.stage]\nexpose = \"HEAT\"\n"
+            ),
+        }
+    }
+
+    fn layout(name: &str, begin: &str) -> Arc<Layout> {
+        let compiled = compile(text(name, begin, ""), &|_| None);
+        Arc::new(compiled.unwrap_or_else(|(_, said)| panic!("{said:#?}")))
+    }
+
+    const STRIP: &str = "RUN 42\n07:42:00 HEAT\n07:43:00 305\n07:44:00 306\nDONE\n";
+
+    fn found(layouts: &[Arc<Layout>], head: &str) -> String {
+        match recognise(layouts, head.as_bytes()) {
+            Recognised::None => "none".to_owned(),
+            Recognised::One(layout) => layout.name.clone(),
+            Recognised::Ambiguous(names) => names.join(" or "),
+        }
+    }
+
+    #[test]
+    fn layout_that_fits_alone_is_taken_and_of_two_alike_none() {
+        let (run, other) = (layout("run", "RUN"), layout("other", "CYCLE"));
+        assert_eq!(found(&[Arc::clone(&run), other], STRIP), "run");
+        let again = layout("again", "RUN");
+        assert_eq!(found(&[Arc::clone(&run), again], STRIP), "again or run");
+        assert_eq!(found(&[run], "rubbish\nmore rubbish\n"), "none");
+        assert_eq!(found(&[], STRIP), "none");
+    }
+
+    #[test]
+    fn layout_knows_more_than_the_one_that_it_extends() {
+        let base = text("base", "RUN", "");
+        let known = base.clone();
+        let own = LayoutText {
+            name: "own".to_owned(),
+            text: "layout = 1\nname = \"own\"\nextends = \"base\"\n".to_owned(),
+        };
+        let find = |name: &str| (name == "base").then(|| known.clone());
+        let own = compile(own, &find).unwrap_or_else(|(_, said)| panic!("{said:#?}"));
+        let layouts = [layout("base", "RUN"), Arc::new(own)];
+        assert_eq!(found(&layouts, STRIP), "own");
+    }
+
+    #[test]
+    fn layout_fits_that_reads_more_lines_than_it_leaves() {
+        let run = layout("run", "RUN");
+        let n = |head: &str| fit(&run, head.as_bytes()).map(|fit| (fit.n_read, fit.n_unread));
+        assert_eq!(n(STRIP), Some((5, 0)));
+        let rubbish = |n: usize| format!("{STRIP}{}", "rubbish\n".repeat(n));
+        assert_eq!(n(&rubbish(4)), Some((5, 4)));
+        assert_eq!(n(&rubbish(5)), None);
+        // A first line alone is no cycle.
+        assert_eq!(n("RUN 42\n"), None);
+    }
+
+    #[test]
+    fn neutral_records_are_told_without_reading_them() {
+        for (head, is) in [
+            ("loadbook printout 1\nunit: ST-1\nend\n", true),
+            ("# a remark\n\nloadbook log 1\nanything: at all\n", true),
+            (
+                "loadbook printout 1\nunit: ST-1\r\n\tend\r\nEND\n# x\n",
+                true,
+            ),
+            ("", true),
+            ("rubbish\n", false),
+            // Behind the end of a printout a line belongs to nothing.
+            ("loadbook printout 1\nend\nrubbish\n", false),
+            ("loadbook log 1\nend\nmore\n", true),
+            ("loadbook printout 9\n", false),
+            ("loadbook printout 1\n\u{1}\n", false),
+            ("loadbook printout 1\n\u{7F}\n", false),
+        ] {
+            assert_eq!(is_plainly_neutral(head.as_bytes()), is, "{head:?}");
+        }
+        // Neutral records always win, also over a layout whose first line stands among them.
+        let run = layout("run", "RUN");
+        let neutral = format!("loadbook log 1\nremark: x\n{STRIP}");
+        assert_eq!(found(&[Arc::clone(&run)], &neutral), "none");
+        assert_eq!(
+            found(&[run], &format!("loadbook printout 1\nend\n{STRIP}")),
+            "run"
+        );
+    }
+
+    #[test]
+    fn half_a_line_at_the_end_of_what_is_looked_at_is_left_out() {
+        // As many cycles as fill the room, and then the half of a line that no layout reads.
+        let run = layout("run", "RUN");
+        let n = usize::try_from(LOOKED_AT).unwrap();
+        let mut head = STRIP.repeat(n / STRIP.len() + 1);
+        head.truncate(n);
+        assert_eq!(found(&[Arc::clone(&run)], &head), "run");
+        assert_eq!(found(&[run], &head[..n - 1]), "run");
+    }
+}

@@ -386,3 +386,207 @@ fn is_rejected(cycle: &Cycle) -> bool {
         Some(Outcome::Rejected { .. })
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parse::layout::compile::compile;
+    use crate::parse::layout::language::LayoutText;
+
+    const LAYOUT: &str = r#"layout = 1
+name = "trial"
+begin = "RUN {counter}"
+end = "DONE"
+ignore = ["---*"]
+lines = [
+    "{time} {pressure} {temperature C}",
+    "{time} {stage}",
+    "LOAD {load}",
+    "RESULT {outcome}",
+    "ALARM {time} {alarm}",
+    "UNUSED {operator}",
+    "ON {start date} {start time}",
+    "KIND {process} {purpose}",
+    "LENGTH {total}",
+]
+[always]
+unit = "ST-1"
+[numbers]
+missing = ["--"]
+[dates]
+date = "DD.MM.YYYY"
+length = "MM:SS"
+[words.stage]
+expose = "HEAT"
+own-thing = "WARP"
+[words.alarm]
+moisture = "WET"
+[words.outcome]
+completed = "OK"
+rejected = "NO"
+aborted = "STOP"
+passed = "TIGHT"
+failed = "LEAKY"
+running = "ON IT"
+[words.process]
+steam = "S"
+[words.purpose]
+load = "L"
+"#;
+
+    fn layout() -> Arc<Layout> {
+        let text = LayoutText {
+            name: "trial".to_owned(),
+            text: LAYOUT.to_owned(),
+        };
+        let compiled = compile(text, &|_| None);
+        Arc::new(compiled.unwrap_or_else(|(_, said)| panic!("{said:#?}")))
+    }
+
+    fn trial(text: &str) -> Trial {
+        let strip = Strip {
+            name: "strip.txt".to_owned(),
+            bytes: text.as_bytes().to_vec(),
+        };
+        try_layout(&layout(), &[strip])
+    }
+
+    const STRIP: &str = "RUN 42\nON 12.03.2026 07:41:20\nKIND S L\nLOAD S1\n07:42:00 HEAT\n07:43:00 3.065 bar gauge 134.50\n\
+        07:44:00 -- 134.6\n-----\n\nnonsense line\nPatient name: Example\nALARM 07:45:00 WET\nLENGTH 40:45\nRESULT OK\nDONE\n";
+
+    #[test]
+    fn each_line_is_told_with_what_it_became_and_what_it_says() {
+        let trial = trial(STRIP);
+        let told: Vec<(u32, &str, String)> = trial
+            .accounts
+            .iter()
+            .map(|account| {
+                let field = |field: &FoundField| {
+                    let text = account.text.get(field.start..field.end).unwrap();
+                    match &field.meaning {
+                        Some(meaning) => format!("{}={text}={meaning}", field.name),
+                        None => format!("{}={text}", field.name),
+                    }
+                };
+                let fields: Vec<_> = account.fields.iter().map(field).collect();
+                (account.number, account.became.word(), fields.join(" "))
+            })
+            .collect();
+        let expected = [
+            (1, "begins", "counter=42"),
+            (
+                2,
+                "read",
+                "start date=12.03.2026=2026-03-12 start time=07:41:20",
+            ),
+            (3, "read", "process=S=steam purpose=L=load"),
+            (4, "read", "load=S1"),
+            (5, "read", "time=07:42:00 stage=HEAT=expose"),
+            (
+                6,
+                "read",
+                "time=07:43:00 pressure=3.065 bar gauge temperature=134.50=134.50 C",
+            ),
+            (
+                7,
+                "read",
+                "time=07:44:00 pressure=--=no value temperature=134.6=134.6 C",
+            ),
+            (8, "ignored", ""),
+            (9, "blank", ""),
+            (10, "unread", ""),
+            (11, "unread", ""),
+            (12, "read", "time=07:45:00 alarm=WET=moisture"),
+            (13, "read", "total=40:45=00:40:45"),
+            (14, "read", "outcome=OK=completed"),
+            (15, "ends", ""),
+        ];
+        let expected: Vec<_> = expected
+            .iter()
+            .map(|(number, word, fields)| (*number, *word, (*fields).to_owned()))
+            .collect();
+        assert_eq!(told, expected);
+        // A patient's data is not repeated.
+        assert_eq!(trial.accounts[10].text, "");
+        assert_eq!(trial.accounts[9].text, "nonsense line");
+        assert!(trial.accounts[9].diagnostic.is_some() && trial.accounts[3].diagnostic.is_none());
+        // Fourteen lines are not blank, and two of them were not read: 85.7 %, rounded down.
+        assert_eq!((trial.n_lines, trial.n_read, trial.n_unread), (14, 12, 2));
+        assert_eq!(trial.score(), 85);
+        let never: Vec<&str> = trial
+            .never_found
+            .iter()
+            .map(|one| one.shown.as_str())
+            .collect();
+        assert_eq!(never, ["UNUSED {operator}"]);
+        assert_eq!(trial.fields_never_found, ["operator"]);
+        assert_eq!((trial.lacking.len(), trial.own_words.len()), (0, 0));
+        assert!(!trial.is_complete());
+    }
+
+    #[test]
+    fn trial_is_complete_when_nothing_is_left_to_do() {
+        let whole = STRIP.replace("nonsense line\nPatient name: Example\n", "");
+        assert!(trial(&whole).is_complete());
+        assert_eq!(trial(&whole).score(), 100);
+        for (from, to, lacking, own_words) in [
+            ("ON 12.03.2026 07:41:20\n", "", &[("start", 1)][..], &[][..]),
+            ("KIND S L\n", "", &[("process", 1)], &[]),
+            ("RESULT OK\n", "", &[("outcome", 1)], &[]),
+            (
+                "07:42:00 HEAT",
+                "07:42:00 WARP",
+                &[],
+                &["stage `own-thing`"],
+            ),
+            (
+                "07:43:00 3.065 bar gauge 134.50\n07:44:00 -- 134.6\n",
+                "",
+                &[("readings", 1)],
+                &[],
+            ),
+            // A load that was rejected has neither stages nor readings.
+            (
+                "07:42:00 HEAT\n07:43:00 3.065 bar gauge 134.50\n07:44:00 -- 134.6\n-----\n\nALARM 07:45:00 WET\nLENGTH 40:45\nRESULT OK",
+                "RESULT NO",
+                &[],
+                &[],
+            ),
+            (
+                "07:42:00 HEAT\n07:43:00 3.065 bar gauge 134.50\n07:44:00 -- 134.6\n-----\n\nALARM 07:45:00 WET\nLENGTH 40:45\nRESULT OK",
+                "RESULT STOP",
+                &[("stages", 1), ("readings", 1)],
+                &[],
+            ),
+        ] {
+            assert!(whole.contains(from), "{from}");
+            let trial = trial(&whole.replace(from, to));
+            assert_eq!(trial.lacking, lacking, "{to}");
+            assert_eq!(trial.own_words, own_words, "{to}");
+            assert_eq!(
+                trial.is_complete(),
+                lacking.is_empty() && own_words.is_empty()
+            );
+        }
+        // Without lines, or without a cycle, nothing is complete.
+        let none = trial("");
+        assert_eq!((none.score(), none.is_complete()), (0, false));
+        assert!(!trial("-----\n").is_complete());
+    }
+
+    #[test]
+    fn outcome_is_told_by_loadbook_s_word() {
+        for (printed, word) in [
+            ("OK", "completed"),
+            ("NO", "rejected"),
+            ("STOP", "aborted"),
+            ("TIGHT", "passed"),
+            ("LEAKY", "failed"),
+            ("ON IT", "running"),
+        ] {
+            let trial = trial(&format!("RUN 42\nRESULT {printed}\nDONE\n"));
+            let meaning = trial.accounts[1].fields[0].meaning.as_deref();
+            assert_eq!(meaning, Some(word), "{printed}");
+        }
+    }
+}

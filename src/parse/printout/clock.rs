@@ -191,4 +191,85 @@ mod tests {
             [(600, None), (60, Some(ClockNote::WentBack)), (720, None)]
         );
     }
+
+    #[test]
+    fn step_back_is_told_by_its_length_and_its_hour() {
+        use ClockNote::{MidnightPassed, SteppedBack, WentBack};
+        for (before, after, at, note) in [
+            // Three quarters of an hour to an hour, before four o'clock in the morning.
+            (
+                "02:59:59",
+                "02:14:59",
+                3_600 + 2 * 3_600 + 14 * 60 + 59,
+                Some(SteppedBack),
+            ),
+            ("02:59:59", "02:15:00", 2 * 3_600 + 15 * 60, Some(WentBack)),
+            (
+                "02:59:59",
+                "01:59:59",
+                3_600 + 3_600 + 59 * 60 + 59,
+                Some(SteppedBack),
+            ),
+            ("02:59:59", "01:59:58", 3_600 + 59 * 60 + 58, Some(WentBack)),
+            (
+                "04:30:00",
+                "03:59:59",
+                3 * 3_600 + 59 * 60 + 59,
+                Some(WentBack),
+            ),
+            (
+                "04:59:00",
+                "03:59:59",
+                3_600 + 3 * 3_600 + 59 * 60 + 59,
+                Some(SteppedBack),
+            ),
+            ("05:00:00", "04:00:00", 4 * 3_600, Some(WentBack)),
+            // More than half a day back is the next day.
+            ("23:00:00", "11:00:00", 11 * 3_600, Some(WentBack)),
+            (
+                "23:00:00",
+                "10:59:59",
+                86_400 + 10 * 3_600 + 59 * 60 + 59,
+                Some(MidnightPassed),
+            ),
+            ("08:00:00", "08:00:00", 8 * 3_600, None),
+        ] {
+            let placed = placed("00:00:00", &[before, after]);
+            assert_eq!(placed[1], (at, note), "{before} {after}");
+        }
+    }
+
+    #[test]
+    fn date_that_is_written_places_a_time_within_thirty_days() {
+        let day = |day| NaiveDate::from_ymd_opt(2026, 10, day).unwrap();
+        let mut clock = CycleClock::default();
+        clock.start(day(10), 8 * 3_600);
+        let place = |clock: &CycleClock, date, second_of_day| {
+            clock.place(WrittenTime {
+                date: Some(date),
+                second_of_day,
+            })
+        };
+        assert_eq!(place(&clock, day(10), 8 * 3_600), Some((0, None)));
+        assert_eq!(place(&clock, day(11), 8 * 3_600), Some((86_400, None)));
+        assert_eq!(
+            place(&clock, day(10), 8 * 3_600 - 1),
+            Some((-1, Some(ClockNote::WentBack)))
+        );
+        let later = NaiveDate::from_ymd_opt(2026, 11, 9).unwrap();
+        assert_eq!(place(&clock, later, 8 * 3_600), Some((30 * 86_400, None)));
+        assert_eq!(place(&clock, later, 8 * 3_600 + 1), None);
+        // How far what was placed before the start is to be moved when the start is known.
+        let mut clock = CycleClock::default();
+        assert_eq!(clock.find_move(day(10), 100), 0);
+        clock.start(day(10), 8 * 3_600);
+        assert_eq!(clock.find_move(day(10), 8 * 3_600 - 60), 60);
+        for (note, code) in [
+            (ClockNote::MidnightPassed, Code::MidnightPassed),
+            (ClockNote::SteppedBack, Code::ClockSteppedBack),
+            (ClockNote::WentBack, Code::ClockWentBack),
+        ] {
+            assert_eq!(note.code(), code);
+        }
+    }
 }

@@ -922,3 +922,6 @@ fn unknown_key(line: &Line<'_>, key: &[u8]) -> Diagnostic {
         None => diagnostic,
     }
 }
+
+#[cfg(test)]
+mod tests;

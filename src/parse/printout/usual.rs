@@ -221,4 +221,72 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn every_unit_of_the_format_is_read_from_its_bytes() {
+        for (text, expected) in [
+            ("pressure 51.2 Pa", "pressure 51.2 Pa"),
+            ("pressure 12 kPa", "pressure 12 kPa"),
+            ("pressure 82 mbar", "pressure 82 mbar"),
+            ("pressure 29.92 inHg", "pressure 29.92 inHg"),
+            ("pressure 500 mTorr", "pressure 500 mTorr"),
+            ("pressure 7.5 Torr", "pressure 7.5 Torr"),
+            ("pressure 3.065 bar", "pressure 3.065 bar"),
+            ("pressure 29.4 psi gauge", "pressure 29.4 psi"),
+            ("temperature 134.3 C", "temperature 134.3 C"),
+            ("temperature -4 F", "temperature -4 F"),
+            ("concentration 6.1 mg/L", "concentration 6.1 mg/L"),
+            ("humidity 55 %", "humidity 55 %"),
+            ("power 402 W", "power 402 W"),
+            ("power 1.2 kW", "power 1.2 kW"),
+            ("conductivity 4.1 uS/cm", "conductivity 4.1 uS/cm"),
+            ("conductivity 0.1 mS/cm", "conductivity 0.1 mS/cm"),
+        ] {
+            let (measured, rest) = read_value(text.as_bytes()).unwrap_or_else(|| panic!("{text}"));
+            assert_eq!(rest, b"", "{text}");
+            let said = format!(
+                "{} {} {}",
+                measured.kind().word(),
+                measured.printed_number(),
+                measured.printed_symbol()
+            );
+            assert_eq!(said, expected);
+        }
+    }
+
+    #[test]
+    fn figures_are_read_to_the_last_that_a_clock_or_a_double_holds() {
+        for (text, second) in [
+            ("00:00:00 ", Some(0)),
+            ("23:59:59 ", Some(86_399)),
+            ("24:00:00 ", None),
+            ("23:60:00 ", None),
+            ("23:00:60 ", None),
+            ("0/:00:00 ", None),
+            ("0::00:00 ", None),
+            ("23:59:59", None),
+        ] {
+            let read = read_time(text.as_bytes()).map(|(second, _)| second);
+            assert_eq!(read, second, "{text}");
+        }
+        for (text, number) in [
+            ("0 ", Some(0.0)),
+            ("5.25 ", Some(5.25)),
+            ("-5.25 ", Some(-5.25)),
+            ("123456789012345 ", Some(123_456_789_012_345.0)),
+            ("12345678901234.5 ", Some(12_345_678_901_234.5)),
+            ("1234567890123456 ", None),
+            ("123456789012345.6 ", None),
+            ("5. ", None),
+            (".5 ", None),
+            ("5.2.5 ", None),
+            (" ", None),
+            ("- ", None),
+            ("5", None),
+            ("5a ", None),
+        ] {
+            let read = read_number(text.as_bytes()).map(|(number, _)| number);
+            assert_eq!(read, number, "{text}");
+        }
+    }
 }
