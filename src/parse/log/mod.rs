@@ -5,3 +5,6 @@ pub mod csv;
 pub mod interpret;
 pub mod text;
 pub mod write;
+
+#[cfg(test)]
+mod edges;

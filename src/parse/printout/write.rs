@@ -934,4 +934,99 @@ mod tests {
             Checksum::Differs { printed: 0, .. }
         ));
     }
+
+    /// What is written of a printout that was read.
+    fn copied(text: &str) -> String {
+        let records = read_bytes(text.as_bytes(), Strictness::Infer);
+        assert!(records.unread.is_empty(), "{:?}", records.unread);
+        let bytes = written(&records.cycles[0], PrintoutOptions::FAITHFUL);
+        String::from_utf8(bytes).unwrap()
+    }
+
+    #[test]
+    fn printout_in_the_usual_order_is_written_as_it_was() {
+        // Over midnight, where the time alone tells the day; what happened stands between the readings.
+        let usual = "loadbook printout 1\nunit: ST-1\nprocess: steam\ncounter: 5\nstarted: 2026-03-12 23:50:00\n\
+            event: 23:51:00, first\nstage: expose, at 23:55:00, limit temperature 134 C min, pulses 4\n\
+            00:01:00 pressure 3 bar, temperature 134.5 C\nevent: 00:02:00, x\n00:03:00 pressure 3.1 bar\n\
+            alarm: 00:04:00, moisture\nstage: dry, at 00:05:00\nalarm: 00:06:00, moisture, too wet\n\
+            leak: 0.5 mbar/min, limit 1.3 mbar/min\nended: 00:10:00\ntotal: 00:20:00, readings 2\noutcome: completed\nend\n";
+        assert_eq!(copied(usual), usual);
+        // Without a start no date is known, and times count from midnight.
+        let bare = "loadbook printout 1\nunit: ST-1\nstage: expose, at 23:05:09\n23:06:00 pressure 3 bar\nended: 23:10:00\nend\n";
+        let counted = "loadbook printout 1\nunit: ST-1\nstage: expose, at 00:00:00\n00:00:51 pressure 3 bar\nended: 00:04:51\nend\n";
+        assert_eq!(copied(bare), counted);
+    }
+
+    #[test]
+    fn date_is_written_where_the_time_alone_would_be_read_as_another_day_s() {
+        let with = |reading: &str| {
+            format!(
+                "loadbook printout 1\nunit: ST-1\nstarted: 2026-03-12 20:00:00\nstage: expose, at 20:00:00\n{reading} pressure 3 bar\nend\n"
+            )
+        };
+        let reading = |written: &str| {
+            let copy = copied(&with(written));
+            let line = copy.lines().find(|line| line.ends_with("pressure 3 bar"));
+            line.unwrap().replace(" pressure 3 bar", "")
+        };
+        for (written, expected) in [
+            ("2026-03-12 20:00:00", "20:00:00"),
+            ("2026-03-12 23:59:59", "23:59:59"),
+            // On the next day, less than twelve hours on.
+            ("2026-03-13 07:59:59", "07:59:59"),
+            ("2026-03-13 08:00:00", "2026-03-13 08:00:00"),
+            ("2026-03-13 21:00:00", "2026-03-13 21:00:00"),
+            ("2026-03-14 00:00:00", "2026-03-14 00:00:00"),
+            // Back on the same day.
+            ("2026-03-12 19:59:59", "2026-03-12 19:59:59"),
+        ] {
+            assert_eq!(reading(written), expected, "{written}");
+        }
+    }
+
+    #[test]
+    fn copy_of_a_checksum_is_as_right_or_as_wrong_as_it_was() {
+        let above = "loadbook printout 1\nunit: ST-1\nstarted: 2026-03-12 20:00:00\n";
+        let right = crc32fast::hash(above.as_bytes());
+        for printed in [right, right ^ 1] {
+            let text = format!("{above}checksum: {printed:08X}\nend\n");
+            assert_eq!(copied(&text), text);
+        }
+        // A checksum that was wrong of the original, and would be right of the copy, stays wrong.
+        let original = format!("# a remark\n{above}checksum: {right:08X}\nend\n");
+        let of_other = original
+            .replace("# a remark\n", "")
+            .replace("unit: ST-1\n", "unit: ST-1\n# a remark\n");
+        let copy = copied(&of_other);
+        assert_eq!(copy, format!("{above}checksum: {:08X}\nend\n", !right));
+    }
+
+    #[test]
+    fn total_of_a_hundred_hours_and_text_of_nothing_are_not_written() {
+        let text = "loadbook printout 1\nunit: ST-1\nstarted: 2026-03-12 20:00:00\nevent: 20:01:00, x\ntotal: 99:59:59\nend\n";
+        assert!(copied(text).contains("total: 99:59:59\n"));
+        let mut cycle = read_bytes(text.as_bytes(), Strictness::Infer)
+            .cycles
+            .remove(0);
+        cycle.total.as_mut().unwrap().value.seconds = 360_000;
+        cycle.serial = Some(nowhere(" ".to_owned()));
+        cycle.events[0].text = String::new();
+        let copy = String::from_utf8(written(&cycle, PrintoutOptions::FAITHFUL)).unwrap();
+        assert!(
+            !copy.contains("total") && !copy.contains("serial"),
+            "{copy}"
+        );
+        assert!(copy.contains("event: 20:01:00, -\n"), "{copy}");
+        // A cause of one's own on a line as wide as paper would be taken for half of a known one.
+        let cause = "x".repeat(24 - "alarm: 20:01:00, ".len());
+        for (cause, gap) in [(cause.clone(), "  "), (format!("{cause}x"), " ")] {
+            cycle.events[0].alarm = Some(Cause::Other(cause.clone()));
+            let copy = String::from_utf8(written(&cycle, PrintoutOptions::FAITHFUL)).unwrap();
+            assert!(
+                copy.contains(&format!("alarm: 20:01:00,{gap}{cause}\n")),
+                "{copy}"
+            );
+        }
+    }
 }
