@@ -1090,3 +1090,176 @@ fn with_proposal(diagnostic: Diagnostic, proposal: Option<String>) -> Diagnostic
         None => diagnostic,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is wrong with a layout of these lines and tables, a headline each.
+    fn said(lines: &str, tables: &str) -> Vec<String> {
+        let text = format!(
+            "layout = 1\nname = \"own\"\nbegin = \"RUN {{counter}}\"\n{lines}\n{tables}\n[words.stage]\nexpose = \"HEAT\"\n[words.alarm]\nmoisture = \"WET\"\n"
+        );
+        let text = LayoutText {
+            name: "own".to_owned(),
+            text,
+        };
+        match compile(text, &|_| None) {
+            Ok(_) => Vec::new(),
+            Err((_, said)) => said.into_iter().map(|one| one.headline).collect(),
+        }
+    }
+
+    #[test]
+    fn line_that_can_not_be_meant_is_told_with_why() {
+        for (line, headline) in [
+            ("{time} {pressure}", None),
+            ("{elapsed} {pressure}", None),
+            (
+                "P {pressure}",
+                Some("a line with readings needs the {time} or {elapsed} of its readings"),
+            ),
+            ("{time} {text}", None),
+            (
+                "x {text}",
+                Some("a line with {text} needs the {time} or {elapsed} at which it happened"),
+            ),
+            (
+                "{time} {elapsed}",
+                Some("a line has one time: {time} or {elapsed}"),
+            ),
+            ("{date} {time} {stage}", None),
+            (
+                "{date} {stage}",
+                Some("{date} is the date of a line's {time}"),
+            ),
+            (
+                "{time} {alarm} {stage}",
+                Some("a line with an alarm does not begin a stage"),
+            ),
+            (
+                "{time} {any alarm} IN {any stage}",
+                Some("a line with an alarm does not begin a stage"),
+            ),
+            ("{time} {alarm} {stage} {pressure}", None),
+            ("{time} {alarm}", None),
+            ("{time} {stage}", None),
+            ("NOTHING", Some("a line with no placeholder says nothing")),
+            ("{time} {pressure} {pressure}", None),
+            ("LIMITS {pressure max} {pressure max}", None),
+        ] {
+            let told = said(&format!("lines = [\"{line}\", \"AT {{start time}}\"]"), "");
+            let expected: Vec<_> = headline.into_iter().map(str::to_owned).collect();
+            assert_eq!(told, expected, "{line}");
+        }
+        assert_eq!(
+            said("ignore = [\"LOAD {load}\"]", ""),
+            ["a line that is ignored has no placeholders"]
+        );
+        assert!(said("ignore = [\"LOAD *\"]", "").is_empty());
+        // A field has one value on a line.
+        assert_eq!(said("lines = [\"LOAD {load} OR {load}\"]", "").len(), 1);
+    }
+
+    #[test]
+    fn marks_of_numbers_are_two_and_differ() {
+        for (numbers, headline) in [
+            ("decimal = \"point\"", None),
+            ("decimal = \"comma\"", None),
+            (
+                "decimal = \"dot\"",
+                Some("the decimal mark is `point` or `comma`"),
+            ),
+            ("thousands = \"comma\"", None),
+            ("thousands = \"space\"", None),
+            ("thousands = \"apostrophe\"", None),
+            ("decimal = \"comma\"\nthousands = \"point\"", None),
+            (
+                "thousands = \"point\"",
+                Some("decimals and thousands have the same mark, so that no number could be told"),
+            ),
+            (
+                "decimal = \"comma\"\nthousands = \"comma\"",
+                Some("decimals and thousands have the same mark, so that no number could be told"),
+            ),
+            (
+                "thousands = \"dot\"",
+                Some("the mark between thousands is `point`, `comma`, `space` or `apostrophe`"),
+            ),
+        ] {
+            let told = said("", &format!("[numbers]\n{numbers}"));
+            let expected: Vec<_> = headline.into_iter().map(str::to_owned).collect();
+            assert_eq!(told, expected, "{numbers}");
+        }
+    }
+
+    #[test]
+    fn dates_need_what_their_pattern_leaves_open() {
+        let names = |n: usize| {
+            let names: Vec<String> = (0..n).map(|at| format!("\"name{at}\"")).collect();
+            format!("date = \"DD MMM YYYY\"\nmonths = [{}]", names.join(", "))
+        };
+        let twelve = "months are the name of a language, or a list of twelve names";
+        let no_names = "a date has the name of its month, but the names are not given";
+        for (dates, expected) in [
+            ("date = \"DD.MM.YYYY\"".to_owned(), vec![]),
+            (
+                "date = \"DD.MM\"".to_owned(),
+                vec!["a date has one day, one month and one year, such as DD.MM.YYYY"],
+            ),
+            ("time = \"HH:MM\"".to_owned(), vec![]),
+            (
+                "time = \"MM:SS\"".to_owned(),
+                vec!["a time of day has hours"],
+            ),
+            ("length = \"MM:SS\"".to_owned(), vec![]),
+            ("date = \"DD MMM YYYY\"".to_owned(), vec![no_names]),
+            (
+                "date = \"DD MMM YYYY\"\nmonths = \"german\"".to_owned(),
+                vec![],
+            ),
+            (names(12), vec![]),
+            (names(11), vec![twelve, no_names]),
+            (names(13), vec![twelve, no_names]),
+            (
+                "date = \"DD.MM.YY\"".to_owned(),
+                vec!["years have two digits, but their century is not given"],
+            ),
+            (
+                "date = \"DD.MM.YY\"\n\"first year\" = 1990".to_owned(),
+                vec![],
+            ),
+            (
+                "date = [\"DD/MM/YYYY\", \"MM/DD/YYYY\"]".to_owned(),
+                vec!["two forms of date fit the same figures and disagree"],
+            ),
+        ] {
+            let mut told = said("", &format!("[dates]\n{dates}"));
+            let mut expected = expected;
+            told.sort();
+            expected.sort_unstable();
+            assert_eq!(told, expected, "{dates}");
+        }
+        assert_eq!(
+            said("", "[dates]\nmonths = \"latin\"").len(),
+            1,
+            "a language that is not known"
+        );
+    }
+
+    #[test]
+    fn layout_has_two_thousand_forms_at_most() {
+        let n = |n_lines: usize| {
+            let lines: Vec<String> = (0..n_lines)
+                .map(|at| format!("\"L{at} {{load}}\""))
+                .collect();
+            said(&format!("lines = [{}]", lines.join(",\n")), "")
+        };
+        // The first line of a cycle is one of them.
+        assert_eq!(n(1_999), [""; 0]);
+        assert_eq!(
+            n(2_000),
+            ["a layout has at most two thousand forms of lines"]
+        );
+    }
+}

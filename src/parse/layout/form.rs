@@ -765,4 +765,67 @@ mod tests {
         let text = "a ".repeat(490);
         assert_eq!(found(template, &text), None);
     }
+
+    #[test]
+    fn form_tells_its_literals_and_with_which_bytes_a_line_of_it_may_begin() {
+        let lexicon = lexicon();
+        let form = |template: &str| Form::parse(template, lexicon.fold).unwrap();
+        let first = |template: &str| {
+            let bytes = form(template).first_bytes(&lexicon);
+            bytes.map(|bytes| String::from_utf8(bytes).unwrap())
+        };
+        for (template, expected) in [
+            ("Run no: {counter}", Some("r")),
+            ("  Run {counter}", Some("r")),
+            ("{counter} RUN", Some("0123456789")),
+            // A name may begin with anything, and so may whatever a star stands for.
+            ("{load} RUN", None),
+            ("* RUN {counter}", None),
+        ] {
+            assert_eq!(first(template).as_deref(), expected, "{template}");
+        }
+        assert!(form("RUN {counter}").has_literal());
+        assert!(!form("{counter} {load}").has_literal());
+        let columns = Form::in_columns(vec![(0..8, Field::Counter)]);
+        assert!(!columns.has_literal());
+        assert_eq!(columns.first_bytes(&lexicon), None);
+        assert_eq!(columns.shown, "1-8 counter");
+    }
+
+    #[test]
+    fn field_stands_once_in_a_form_but_for_readings_and_limits() {
+        let fold = lexicon().fold;
+        for (template, is_right) in [
+            ("LOAD {load}", true),
+            ("LOAD {load} OR {load}", false),
+            ("{time} {pressure} {pressure}", true),
+            ("{pressure max} {pressure max}", true),
+            ("{pressure min} {pressure max}", true),
+            ("{time} {load} {time}", false),
+        ] {
+            assert_eq!(Form::parse(template, fold).is_ok(), is_right, "{template}");
+        }
+    }
+
+    #[test]
+    fn stage_beside_an_outcome_or_its_cause_is_that_in_which_it_came_about() {
+        let fold = lexicon().fold;
+        let fields = |template: &str| -> Vec<Field> {
+            Form::parse(template, fold).unwrap().fields().collect()
+        };
+        assert_eq!(
+            fields("OUT {outcome} IN {stage}"),
+            [Field::Outcome, Field::OutcomeStage]
+        );
+        assert_eq!(
+            fields("OUT {cause} IN {any stage}"),
+            [Field::Cause, Field::AnyOutcomeStage]
+        );
+        assert_eq!(
+            fields("IN {stage} BY {any cause}"),
+            [Field::OutcomeStage, Field::AnyCause]
+        );
+        assert_eq!(fields("{time} {stage}"), [Field::Time, Field::Stage]);
+        assert_eq!(fields("{time} {any stage}"), [Field::Time, Field::AnyStage]);
+    }
 }
