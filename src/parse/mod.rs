@@ -369,3 +369,103 @@ pub fn read_part(
     };
     ReadPart { records, end }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A strip of a shipped layout, written by tests/layouts/make_samples.py.
+    const STRIP: &[u8] = include_bytes!("../../samples/layouts/steam-24-column/strip.txt");
+    const NEUTRAL: &[u8] = b"loadbook printout 1\nunit: ST-1\nend\n";
+
+    fn layout(name: &str) -> Arc<Layout> {
+        let found = shipped().iter().find(|layout| layout.name == name);
+        Arc::clone(found.unwrap())
+    }
+
+    #[test]
+    fn inputs_are_read_by_the_layout_that_fits_or_that_is_asked_for() {
+        let read = |choice: &LayoutChoice| {
+            let inputs = vec![
+                Input::from_bytes("strip.txt", STRIP),
+                Input::from_bytes("neutral.txt", NEUTRAL),
+            ];
+            let mut sizes = Vec::new();
+            let (sources, records) =
+                read_inputs_by(inputs, Strictness::Infer, choice, |n| sizes.push(n));
+            sizes.sort_unstable();
+            assert_eq!(sizes, [NEUTRAL.len() as u64, STRIP.len() as u64]);
+            assert_eq!(sources.files().len(), 2);
+            let by: Vec<_> = records
+                .by_layout
+                .iter()
+                .map(|one| (one.file.0, one.layout.clone()))
+                .collect();
+            (by, records.cycles.len())
+        };
+        let own = (0, "steam-24-column".to_owned());
+        let n_cycles = read(&LayoutChoice::ByContent(shipped().to_vec()));
+        assert_eq!(n_cycles.0, slice(&own));
+        assert!(n_cycles.1 > 1);
+        // By none, the strip is no record.
+        assert_eq!(read(&LayoutChoice::ByContent(Vec::new())), (vec![], 1));
+        assert_eq!(read(&LayoutChoice::Neutral), (vec![], 1));
+        let forced = LayoutChoice::Forced(layout("steam-24-column"));
+        assert_eq!(read(&forced).0.len(), 2);
+        let named = |name: &str, others: LayoutChoice| LayoutChoice::ByName {
+            named: [(name.to_owned(), forced.clone())].into(),
+            others: Box::new(others),
+        };
+        assert_eq!(
+            read(&named("strip.txt", LayoutChoice::Neutral)).0,
+            slice(&own)
+        );
+        assert_eq!(read(&named("other.txt", LayoutChoice::Neutral)).0, []);
+        assert_eq!(read(&named("other.txt", forced.clone())).0.len(), 2);
+        // The shipped layouts are asked where nothing else is.
+        let inputs = vec![Input::from_bytes("strip.txt", STRIP)];
+        let (_, records) = read_inputs(inputs, Strictness::Infer, |_| ());
+        assert_eq!(records.by_layout.len(), 1);
+    }
+
+    fn slice(own: &(u32, String)) -> Vec<(u32, String)> {
+        vec![own.clone()]
+    }
+
+    #[test]
+    fn part_of_a_file_ends_within_a_record_or_between_two() {
+        let end = |text: &str, choice: &LayoutChoice| {
+            let part = read_part(FileId(0), "x", text.as_bytes(), Strictness::Infer, choice);
+            part.end
+        };
+        let neutral = LayoutChoice::Neutral;
+        for (text, expected) in [
+            ("", PartEnd::Between),
+            ("loadbook printout 1\nunit: ST-1\nend\n", PartEnd::Between),
+            (
+                "loadbook printout 1\nunit: ST-1\n",
+                PartEnd::WithinCycle { from: 0 },
+            ),
+            (
+                "loadbook printout 1\nend\nloadbook printout 1\nunit: ST-1\n",
+                PartEnd::WithinCycle { from: 24 },
+            ),
+            ("loadbook log 1\nremark: x\n", PartEnd::Between),
+            ("loadbook log 1,about\nremark,x\n", PartEnd::Between),
+            ("loadbook log 1,about\nremark,\"x\n", PartEnd::WithinRow),
+            ("rubbish\n", PartEnd::Between),
+        ] {
+            assert_eq!(end(text, &neutral), expected, "{text:?}");
+        }
+        // The same by a layout: a strip that stops within a cycle.
+        let strip = String::from_utf8_lossy(STRIP);
+        let forced = LayoutChoice::Forced(layout("steam-24-column"));
+        assert_eq!(end(&strip, &forced), PartEnd::Between);
+        let lines: Vec<&str> = strip.lines().collect();
+        let first = format!("{}\n", lines[..6].join("\n"));
+        assert!(
+            matches!(end(&first, &forced), PartEnd::WithinCycle { .. }),
+            "{first}"
+        );
+    }
+}
