@@ -635,3 +635,53 @@ fn growths_without_a_satisfactory_one_between_them_are_one_scope() {
     );
     assert_eq!(steam[0].loads_back().len(), 4);
 }
+
+#[test]
+fn single_growth_without_another_fault_waits_for_repeats_and_a_fault_calls_everything_back() {
+    use crate::judge::trial::{STEAM, edited};
+    let path = |edits: &[(&str, &str)]| {
+        let text = edited(STEAM, edits);
+        recalls(&text, None).1.remove(0).path
+    };
+    let grew = ("result no growth, by HB", "result growth, by HB");
+    assert_eq!(path(&[grew]), Path::Repeats { in_a_row: 0 });
+    // The unit's air-removal test of that morning, its second cycle, was not passed.
+    let failed = ("07:05:00\noutcome: passed", "07:05:00\noutcome: failed");
+    let Path::Everything(WhyEverything::Fault { tests, .. }) = path(&[grew, failed]) else {
+        panic!("no fault");
+    };
+    assert_eq!(tests, [CycleIx(1)]);
+
+    // The same load on the next day grows too: of the two ways the one with a fault counts, whichever it is.
+    let next_day = |text: &str| {
+        let later = text.replace("2026-03-13", "2026-03-14");
+        let later = later.replace("2026-03-12", "2026-03-13");
+        later
+            .replace("S1-0312-01", "S1-0313-07")
+            .replace("counter: 512", "counter: 513")
+            .replace("counter 5122", "counter 5132")
+    };
+    let ci = (
+        "lot C5018, expiry 2027-01-31, endpoint reached",
+        "lot C5018, expiry 2027-01-31, endpoint not reached",
+    );
+    let sound = edited(STEAM, &[grew]);
+    let faulty = edited(STEAM, &[grew, ci]);
+    for (first, second, has_fault) in [
+        (&sound, &sound, false),
+        (&faulty, &sound, true),
+        (&sound, &faulty, true),
+    ] {
+        let (_, recalls) = recalls(&format!("{first}{}", next_day(second)), None);
+        assert_eq!(recalls.len(), 1);
+        assert_eq!(recalls[0].growths.len(), 2);
+        let expected = match has_fault {
+            true => WhyEverything::Fault {
+                rules: vec![RuleId("ci-endpoint-not-reached")],
+                tests: Vec::new(),
+            },
+            false => WhyEverything::GrewAgain,
+        };
+        assert_eq!(recalls[0].path, Path::Everything(expected));
+    }
+}
