@@ -771,8 +771,6 @@ mod tests {
 
     use crate::measure::quantity::Datum;
     use crate::measure::unit::{DurationUnit, LeakRateUnit, PressureUnit, TemperatureUnit};
-    use crate::record::consumable::ConsumableKind;
-    use crate::record::cycle::Bound;
 
     /// A layout's words and forms, one or two of each.
     fn full() -> Lexicon {
@@ -983,7 +981,6 @@ mod tests {
         ] {
             assert_eq!(first(field).as_deref(), expected, "{field}");
         }
-        let _ = (Bound::Min, ConsumableKind::Bi);
     }
 
     #[test]
