@@ -747,6 +747,14 @@ mod tests {
             fault("1726O130"),
             (4, ScanFault::NotADigit { ai: ai("17") })
         );
+        // A count has digits alone, and the first thirteen of a document's type are digits, whatever follows them (GS1
+        // General Specifications, AI 30: N2+N..8; AI 253: N3+N13[+X..17]).
+        assert_eq!(fault("301O"), (3, ScanFault::NotADigit { ai: ai("30") }));
+        assert_eq!(
+            fault("25395060001O4352"),
+            (11, ScanFault::NotADigit { ai: ai("253") })
+        );
+        assert!(read("2539506000134352A").is_ok());
         assert_eq!(
             fault("10LOT 42"),
             (5, ScanFault::OutsideSet82 { ai: ai("10") })
