@@ -567,6 +567,16 @@ mod tests {
     }
 
     #[test]
+    fn expiry_without_a_day_is_the_last_day_of_its_month() {
+        // General Specifications 3.4, leap years included: 130200 is 2013-02-28, 160200 is 2016-02-29 (SEEN).
+        let expiry = |text: &str| read(text).unwrap().expiry;
+        assert_eq!(expiry("17130200"), Some(day(2013, 2, 28)));
+        assert_eq!(expiry("17160200"), Some(day(2016, 2, 29)));
+        assert_eq!(expiry("17261100"), Some(day(2026, 11, 30)));
+        assert_eq!(expiry("17261200"), Some(day(2026, 12, 31)));
+    }
+
+    #[test]
     fn every_two_digits_fall_into_the_window_of_a_hundred_years() {
         // General Specifications 7.12: from 49 years in the past to 50 years in the future, each ending once (SEEN).
         for reference in 1950..=2150 {

@@ -637,6 +637,57 @@ mod tests {
         }
     }
 
+    /// A heading holds until the next of its kind (indicator-log.md), so that only a new opening line ends it; a date is
+    /// written where it changes.
+    #[test]
+    fn log_is_opened_again_only_where_a_heading_has_to_end() {
+        let remark = |place: Option<&str>, zone: Option<Tz>, day: u32| {
+            let text = format!("loadbook log 1\n2026-03-{day:02} 08:00 remark: seen\n");
+            let mut entry = read_bytes(text.as_bytes(), Strictness::Strict)
+                .entries
+                .remove(0);
+            entry.place = place.map(|place| nowhere(place.to_owned()));
+            entry.zone = zone.map(nowhere);
+            entry
+        };
+        let (here, london) = (Some("Fennmarsh General"), Some(Tz::Europe__London));
+        let entries = [
+            remark(None, None, 12),
+            remark(here, None, 12),
+            remark(here, london, 12),
+            remark(here, london, 13),
+            remark(here, None, 13),
+            remark(None, london, 13),
+            remark(None, Some(Tz::UTC), 13),
+        ];
+        let mut written = Vec::new();
+        write_entries(&entries, &mut written).unwrap();
+        let expected = "loadbook log 1\ndate: 2026-03-12\n08:00 remark: seen\n\
+            place: Fennmarsh General\n08:00 remark: seen\n\
+            zone: Europe/London\n08:00 remark: seen\n\
+            date: 2026-03-13\n08:00 remark: seen\n\
+            loadbook log 1\nplace: Fennmarsh General\ndate: 2026-03-13\n08:00 remark: seen\n\
+            loadbook log 1\nzone: Europe/London\ndate: 2026-03-13\n08:00 remark: seen\n\
+            zone: UTC\n08:00 remark: seen\n";
+        assert_eq!(String::from_utf8(written).unwrap(), expected);
+    }
+
+    #[test]
+    fn disk_that_is_full_at_the_end_of_a_spreadsheet_is_told() {
+        struct Full;
+        impl io::Write for Full {
+            fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+                Err(io::ErrorKind::StorageFull.into())
+            }
+            fn flush(&mut self) -> io::Result<()> {
+                Ok(())
+            }
+        }
+        // The rows are few, and wait until the log is finished.
+        let log = CsvLogWriter::new(Full, CsvHeader::Write).unwrap();
+        assert!(log.finish().is_err());
+    }
+
     #[test]
     fn a_remark_of_a_spreadsheet_keeps_its_author() {
         // The CSV example of grammars/indicator-log.md has such a remark.
