@@ -313,6 +313,8 @@ fn fault_in_a_cell_is_shown_at_the_cell_on_its_line() {
             25,
             28,
         ),
+        // On the second line of its row, behind three bytes.
+        ("remark,2026-03-12,08:00,\"a\nb\",7\n", 3, 3, 4),
     ] {
         let text = format!("loadbook log 1,date,time,about,type\n{rows}");
         let records = read_bytes(text.as_bytes(), Strictness::Infer);
@@ -329,4 +331,24 @@ fn fault_in_a_cell_is_shown_at_the_cell_on_its_line() {
             .sum();
         assert_eq!(span.line_start, before as u64, "{rows}");
     }
+}
+
+/// RFC 4180, 2.5: quotation marks stand around a whole cell or not at all.
+#[test]
+fn row_that_ends_before_its_quotation_marks_balance_is_not_read() {
+    let rows = "remark,2026-03-12,08:00,a\"b\nc\"d,\nremark,2026-03-12,08:01,seen,\n";
+    let text = format!("loadbook log 1,date,time,about,type\n{rows}");
+    let records = read_bytes(text.as_bytes(), Strictness::Infer);
+    assert_eq!(records.entries.len(), 1);
+    let told: Vec<_> = records
+        .unread
+        .iter()
+        .map(|unread| &unread.diagnostic)
+        .collect();
+    assert_eq!(told.len(), 1);
+    assert_eq!(
+        told[0].headline,
+        "quotation marks stand within a cell that is not quoted"
+    );
+    assert_eq!(records.unread[0].lines.first(), 2);
 }
