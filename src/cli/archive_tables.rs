@@ -21,8 +21,8 @@ use crate::judge::policy::{PolicyBook, Preset};
 use crate::parallel::Threads;
 use crate::parse::READER_VERSION;
 use crate::report::archive::{PartRow, TablesReport};
-use crate::report::export::part::{Chosen, PartOf};
-use crate::report::export::{Exported, TABLES};
+use crate::report::export::part::PartOf;
+use crate::report::export::{ExportTable, Exported, TABLES};
 use crate::report::inert;
 use crate::report::terminal::archive::draw_tables;
 use chrono_tz::Tz;
@@ -254,8 +254,7 @@ fn make_tables(writer: &mut Writer<'_>, plan: Plan) -> Result<TablesReport, Refu
     let exported = Exported::of(&reviewed, &analysis, &layouts).of_no_moment();
     let mut update = TablesUpdate::default();
     for table in TABLES {
-        let parts: Vec<(PartOf, Chosen)> = exported.divide(table).into_iter().collect();
-        for parts in parts.chunks(PARTS_AT_ONCE) {
+        for parts in exported.divide(table).chunks(PARTS_AT_ONCE) {
             // Most of the time goes into writing rows as Parquet, which needs nothing of the archive.
             let written = Threads::available().map_one_by_one(parts.len(), |at| {
                 let (_, chosen) = parts.get(at)?;
@@ -266,12 +265,8 @@ fn make_tables(writer: &mut Writer<'_>, plan: Plan) -> Result<TablesReport, Refu
                 if n_rows == 0 {
                     continue;
                 }
-                let mut keys = vec![("site", Some(origin.site.as_str()))];
-                let divided = table.division.keys().iter();
-                keys.extend(divided.map(|key| (*key, part.value(key))));
-                let folder = PartFolder::of(table.table.name, &keys);
                 update
-                    .put(writer, folder, &bytes, n_rows)
+                    .put(writer, folder_of(&origin.site, table, part), &bytes, n_rows)
                     .map_err(|fault| refuse_fault(&fault))?;
             }
         }
@@ -280,6 +275,16 @@ fn make_tables(writer: &mut Writer<'_>, plan: Plan) -> Result<TablesReport, Refu
         .finish(writer, origin)
         .map_err(|fault| refuse_fault(&fault))?;
     Ok(report_of(writer.archive(), &changes))
+}
+
+/// Where a part of a table lies.
+fn folder_of(site: &str, table: &ExportTable, part: &PartOf) -> PartFolder {
+    let divided = table.division.keys().iter();
+    let divided = divided.map(|key| (*key, part.value(key)));
+    let keys: Vec<_> = std::iter::once(("site", Some(site)))
+        .chain(divided)
+        .collect();
+    PartFolder::of(table.table.name, &keys)
 }
 
 /// Reads all that the archive holds, each file as it was read when it was added.

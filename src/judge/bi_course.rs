@@ -250,17 +250,13 @@ impl BiCourse {
 mod tests {
     use super::*;
     use crate::judge::policy::{PolicyBook, Preset};
-    use crate::judge::trial::{PLASMA, edited, history, unit_log};
+    use crate::judge::trial::{PLASMA, edited, history, moment, unit_log};
     use crate::reconcile::history::History;
     use crate::record::cycle::Process;
 
     fn schedule() -> BiSchedule {
         let book = PolicyBook::of_preset(Preset::Cdc2008);
         book.policies[0].bi[&Process::Plasma].clone()
-    }
-
-    fn moment(text: &str) -> NaiveDateTime {
-        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
     }
 
     fn course(history: &History) -> BiCourse {

@@ -731,11 +731,7 @@ mod tests {
     use super::*;
     use crate::judge::decision::Decision;
     use crate::judge::policy::Preset;
-    use crate::judge::trial::{PLASMA, edited, history, unit_log};
-
-    fn moment(text: &str) -> NaiveDateTime {
-        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
-    }
+    use crate::judge::trial::{PLASMA, edited, history, moment, unit_log};
 
     fn case<'a>(index: &'a Index<'a>, policy: &'a Policy, cutoff: Option<&str>) -> Case<'a> {
         let load = &index.history.loads[0];

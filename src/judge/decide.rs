@@ -403,10 +403,6 @@ mod tests {
         }
     }
 
-    fn moment(text: &str) -> NaiveDateTime {
-        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
-    }
-
     /// The steps of the base's load: since when, the decision, and how the lines begin that moved it.
     fn steps(text: &str, as_of: Option<&str>) -> Vec<(String, &'static str, Vec<String>)> {
         let book = PolicyBook::of_preset(Preset::Cdc2008);
@@ -428,7 +424,7 @@ mod tests {
         steps.collect()
     }
 
-    use crate::judge::trial::{PLASMA, STEAM, edited};
+    use crate::judge::trial::{PLASMA, STEAM, edited, moment};
 
     fn owned(steps: &[(&str, &'static str, &[&str])]) -> Vec<(String, &'static str, Vec<String>)> {
         let texts = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect();

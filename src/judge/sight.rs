@@ -145,11 +145,7 @@ fn completes(read: &BiResult, put: &BiResult) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::trial::{history, unit_log};
-
-    fn moment(text: &str) -> NaiveDateTime {
-        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
-    }
+    use crate::judge::trial::{history, moment, unit_log};
 
     #[test]
     fn what_has_not_come_yet_says_until_when_the_answer_holds() {

@@ -51,7 +51,7 @@ pub fn unit_log(loads: &[(&str, &str, &str)]) -> String {
     let mut text = "loadbook log 1\nzone: Europe/London\n".to_owned();
     for (number, began, vials) in loads {
         text += &format!("{began} load: {number}, unit PL-1, program standard, by HB\n");
-        let at = NaiveDateTime::parse_from_str(began, "%Y-%m-%d %H:%M").unwrap();
+        let at = moment(began);
         let read = (at + chrono::TimeDelta::hours(25)).format("%Y-%m-%d %H:%M");
         for vial in vials.split_whitespace() {
             let (role, result) = match vial {
@@ -71,6 +71,11 @@ pub fn unit_log(loads: &[(&str, &str, &str)]) -> String {
         }
     }
     text
+}
+
+/// A moment, as in `2026-03-12 08:00`.
+pub fn moment(text: &str) -> NaiveDateTime {
+    NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
 }
 
 /// The history of a text.

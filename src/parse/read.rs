@@ -256,7 +256,7 @@ pub fn claim_outside(line: &Line<'_>, code: Code) -> Claim {
         return Claim::Idle;
     }
     if looks_like_patient_data(text) {
-        return Claim::unread(diagnose_patient_data(line));
+        return Claim::unread(diagnose_patient_data(line.whole()));
     }
     let headline = match code {
         Code::VersionUnknown => "this line belongs to a record that this loadbook does not know",

@@ -1,8 +1,7 @@
 //! Text that a record keeps: names and remarks, with patient data kept out.
 
-use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
-use crate::source::lines::Line;
+use crate::diagnose::{Diagnostic, Span};
 use aho_corasick::{AhoCorasick, BuildError};
 use std::sync::LazyLock;
 
@@ -94,11 +93,11 @@ pub fn looks_like_patient_data(text: &[u8]) -> bool {
     })
 }
 
-/// The diagnostic of a line that looks like patient data.
-pub fn diagnose_patient_data(line: &Line<'_>) -> Diagnostic {
+/// The diagnostic of a line that looks like patient data, shown where a span is.
+pub fn diagnose_patient_data(span: Span) -> Diagnostic {
     Diagnostic::at(
         Code::PatientData,
-        line.whole(),
+        span,
         "the line looks like patient data; it is not repeated here",
     )
 }
@@ -116,6 +115,15 @@ pub fn one_line(text: &str) -> String {
     } else {
         text.trim_ascii().to_owned()
     }
+}
+
+/// Whether bytes hold no word: nothing, or white space and control characters alone, those that ASCII does not have too.
+pub fn is_blank(bytes: &[u8]) -> bool {
+    // Nearly all that is asked about begins with a word.
+    !bytes.first().is_some_and(u8::is_ascii_graphic)
+        && String::from_utf8_lossy(bytes)
+            .chars()
+            .all(|c| c.is_whitespace() || c.is_control())
 }
 
 /// Whether bytes are a name: one to forty characters without spaces, separators of a scanned string, commas or quotation

@@ -138,11 +138,7 @@ impl LotUses {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::trial::{PLASMA, history};
-
-    fn moment(text: &str) -> NaiveDateTime {
-        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
-    }
+    use crate::judge::trial::{PLASMA, history, moment};
 
     /// A tested lot's uses: kind, how many loads, places in loads, places without one, changes.
     fn told(history: &History, as_of: Option<&str>) -> Vec<(String, usize, usize, usize, usize)> {

@@ -444,11 +444,7 @@ mod tests {
     use super::*;
     use crate::judge::case::Index;
     use crate::judge::policy::{PolicyBook, Preset};
-    use crate::judge::trial::{history, unit_log};
-
-    fn moment(text: &str) -> NaiveDateTime {
-        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
-    }
+    use crate::judge::trial::{history, moment, unit_log};
 
     /// A time on 12 March.
     fn at(time: &str) -> Option<NaiveDateTime> {

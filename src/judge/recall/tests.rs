@@ -2,12 +2,8 @@
 
 use super::*;
 use crate::judge::policy::Preset;
-use crate::judge::trial::{history, unit_log};
+use crate::judge::trial::{history, moment, unit_log};
 use crate::record::Spanned;
-
-fn moment(text: &str) -> NaiveDateTime {
-    NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
-}
 
 /// A run of the unit as its printout shows it.
 fn run(at: usize, bi: Bi) -> Run {

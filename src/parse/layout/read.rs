@@ -18,7 +18,9 @@ use crate::parse::ledger::{Claim, Ledger};
 use crate::parse::lot::LotParts;
 use crate::parse::printout::builder::{Accepted, CycleBuilder, Placed, check, fill, refused};
 use crate::parse::printout::clock::WrittenTime;
-use crate::parse::text::{fills_paper, is_name, looks_like_patient_data, owned};
+use crate::parse::text::{
+    diagnose_patient_data, fills_paper, is_name, looks_like_patient_data, owned,
+};
 use crate::parse::token::{DAY_WANTED, is_of_record, n_blanks_before, time_of_day};
 use crate::record::Spanned;
 use crate::record::cause::Cause;
@@ -427,7 +429,7 @@ impl LayoutReader {
             }
             Err(diagnostic) => {
                 let diagnostic = if looks_like_patient_data(line.text()) {
-                    Box::new(patient_data(line.whole()))
+                    Box::new(diagnose_patient_data(line.whole()))
                 } else {
                     diagnostic
                 };
@@ -454,7 +456,7 @@ impl LayoutReader {
         sink: &mut Sink<'_>,
     ) {
         let diagnostic = if looks_like_patient_data(line.text()) {
-            patient_data(line.whole())
+            diagnose_patient_data(line.whole())
         } else if self.open.is_none() {
             Diagnostic::at(
                 Code::LineOutsideRecord,
@@ -761,14 +763,6 @@ impl LayoutReader {
     }
 }
 
-fn patient_data(span: Span) -> Diagnostic {
-    Diagnostic::at(
-        Code::PatientData,
-        span,
-        "the line looks like patient data; it is not repeated here",
-    )
-}
-
 /// Why no form of the layout fits a line, by the one that came nearest.
 fn diagnose_miss(layout: &Layout, line: StripLine<'_>, nearest: Option<Miss>) -> Diagnostic {
     let text = line.text();
@@ -989,7 +983,7 @@ impl OpenCycle {
             .iter()
             .any(|captured| captured.value == FieldValue::Text);
         if has_text && looks_like_patient_data(text) {
-            return Err(Box::new(patient_data(span)));
+            return Err(Box::new(diagnose_patient_data(span)));
         }
         // First everything is checked, so that nothing is kept of a line that is refused.
         let starts = kind == LineKind::Sample

@@ -10,7 +10,7 @@ use crate::diagnose::{Diagnostic, FileId, Span};
 use crate::measure::count::Counting;
 use crate::parse::ledger::Claim;
 use crate::parse::suggest::suggest;
-use crate::parse::text::{looks_like_patient_data, owned};
+use crate::parse::text::{diagnose_patient_data, is_blank, looks_like_patient_data, owned};
 use crate::parse::token::{clock, date, end_of_line, time_of_day};
 use crate::record::Spanned;
 use crate::record::entry::Entry;
@@ -327,6 +327,7 @@ impl CsvReader {
         };
         let (mut day, mut time) = (None, None);
         for (at, cell) in cells.enumerate() {
+            // Nobody filled it in.
             if is_blank(&cell.text) {
                 continue;
             }
@@ -382,15 +383,6 @@ impl CsvReader {
     }
 }
 
-/// Whether nobody filled a cell in: it holds nothing, or white space that ASCII does not have.
-fn is_blank(cell: &[u8]) -> bool {
-    match cell.first() {
-        None => true,
-        Some(first) if first.is_ascii() => false,
-        Some(_) => std::str::from_utf8(cell).is_ok_and(|text| text.trim().is_empty()),
-    }
-}
-
 /// A place at the beginning of a file, for a row without lines, which there is not.
 fn nowhere(file: FileId) -> Span {
     Span {
@@ -431,11 +423,7 @@ fn keep_entry(
 /// The diagnostic, or that of patient data if the row looks like it.
 fn withheld(text: &[u8], diagnostic: Diagnostic) -> Diagnostic {
     match diagnostic.primary {
-        Some(span) if looks_like_patient_data(text) => Diagnostic::at(
-            Code::PatientData,
-            span,
-            "the line looks like patient data; it is not repeated here",
-        ),
+        Some(span) if looks_like_patient_data(text) => diagnose_patient_data(span),
         _ => diagnostic,
     }
 }

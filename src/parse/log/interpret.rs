@@ -5,7 +5,9 @@ use crate::diagnose::{Diagnostic, Span};
 use crate::parse::fault::{Parsed, fault_of};
 use crate::parse::lot::LotParts;
 use crate::parse::suggest::suggest;
-use crate::parse::text::{is_name, looks_like_patient_data, owned};
+use crate::parse::text::{
+    diagnose_patient_data, is_blank, is_name, looks_like_patient_data, owned,
+};
 use crate::parse::token::{date, date_time, duration, end_of_line, whole};
 use crate::record::Spanned;
 use crate::record::consumable::ConsumableKind;
@@ -373,15 +375,9 @@ fn name(value: &Value<'_>) -> Result<String, Diagnostic> {
 /// something.
 pub(super) fn words(value: &Value<'_>) -> Result<String, Diagnostic> {
     if looks_like_patient_data(&value.text) {
-        return Err(Diagnostic::at(
-            Code::PatientData,
-            value.span,
-            "the line looks like patient data; it is not repeated here",
-        ));
+        return Err(diagnose_patient_data(value.span));
     }
-    let words = owned(&value.text);
-    // White space that ASCII does not have is no word either.
-    if words.trim().is_empty() {
+    if is_blank(&value.text) {
         return Err(Diagnostic::at(
             Code::ValueMissing,
             value.span,
@@ -389,7 +385,7 @@ pub(super) fn words(value: &Value<'_>) -> Result<String, Diagnostic> {
         )
         .help("write the words, or leave the key out"));
     }
-    Ok(words)
+    Ok(owned(&value.text))
 }
 
 fn one_of<T: Copy>(

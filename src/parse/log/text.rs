@@ -57,7 +57,9 @@ impl LogReader {
                 entries.push(entry);
                 Claim::Record
             }
-            Err(_) if looks_like_patient_data(text) => Claim::unread(diagnose_patient_data(line)),
+            Err(_) if looks_like_patient_data(text) => {
+                Claim::unread(diagnose_patient_data(line.whole()))
+            }
             Err(diagnostic) => Claim::Unread(diagnostic),
         }
     }

@@ -164,7 +164,7 @@ impl PrintoutReader {
             Err(refusal) => {
                 self.builder.count_unread_line();
                 Claim::unread(if looks_like_patient_data(text) {
-                    diagnose_patient_data(line)
+                    diagnose_patient_data(line.whole())
                 } else {
                     match refusal {
                         Refusal::Fault(fault) => diagnose_fault(line, fault),
@@ -709,7 +709,7 @@ fn text<'a>(
     said: &mut Vec<Diagnostic>,
 ) -> Result<String, Refusal<'a>> {
     if looks_like_patient_data(value) {
-        return Err(diagnose_patient_data(line).into());
+        return Err(diagnose_patient_data(line.whole()).into());
     }
     let before_colon = memchr::memchr(b':', value).and_then(|colon| value.get(..colon));
     let ends_in_key = |text: &[u8]| {

@@ -72,14 +72,15 @@ pub enum ExportFault {
     Encode(#[from] PolarsError),
 }
 
-/// What is exported. What its parts share is in memory once.
+/// What is exported. A clone shares it.
+#[derive(Clone)]
 pub struct Exported<'a> {
     reviewed: &'a Reviewed<'a>,
     layouts: &'a BTreeMap<FileId, String>,
     findings: Arc<Findings>,
     keys: Arc<Keys>,
     /// The records that rows are made of.
-    chosen: Chosen,
+    chosen: Arc<Chosen>,
     /// The number of each use of a lot among all in scope.
     use_numbers: Arc<BTreeMap<UseAt, usize>>,
     /// The moment up to which records count.
@@ -100,7 +101,7 @@ impl<'a> Exported<'a> {
             layouts,
             findings: write_findings(analysis, reviewed.scope, reviewed.lines).into(),
             keys: Keys::of(reviewed.history).into(),
-            chosen: Chosen::in_scope(reviewed.history, reviewed.scope),
+            chosen: Chosen::in_scope(reviewed.history, reviewed.scope).into(),
             use_numbers: Arc::default(),
             as_of: reviewed.judged.judgements.as_of,
             files: Arc::new(

@@ -114,13 +114,12 @@ impl Chosen {
 impl Exported<'_> {
     /// The parts of a table, each with the records that its rows are made of. A part may turn out to have no rows; a table
     /// that is not divided is one part.
-    pub fn divide(&self, table: &ExportTable) -> BTreeMap<PartOf, Chosen> {
+    pub fn divide(&self, table: &ExportTable) -> Vec<(PartOf, Arc<Chosen>)> {
         let division = table.division;
-        let mut parts: BTreeMap<PartOf, Chosen> = BTreeMap::new();
         if division == Division::None {
-            parts.insert(PartOf::default(), self.chosen.clone());
-            return parts;
+            return vec![(PartOf::default(), Arc::clone(&self.chosen))];
         }
+        let mut parts: BTreeMap<PartOf, Chosen> = BTreeMap::new();
         for ix in &self.chosen.cycles {
             if let Some(part) = self.part_of_cycle(*ix, division) {
                 parts.entry(part).or_default().cycles.push(*ix);
@@ -136,7 +135,8 @@ impl Exported<'_> {
                 parts.entry(part).or_default().entries.push(*ix);
             }
         }
-        parts
+        let parts = parts.into_iter();
+        parts.map(|(part, chosen)| (part, chosen.into())).collect()
     }
 
     fn part_of_cycle(&self, ix: CycleIx, division: Division) -> Option<PartOf> {
@@ -176,17 +176,10 @@ impl Exported<'_> {
     }
 
     /// The same, of these records alone.
-    pub(super) fn of_chosen(&self, chosen: Chosen) -> Self {
-        // Not a clone of the whole: the records that were chosen are many.
+    pub(super) fn of_chosen(&self, chosen: Arc<Chosen>) -> Self {
         Exported {
-            reviewed: self.reviewed,
-            layouts: self.layouts,
-            findings: Arc::clone(&self.findings),
-            keys: Arc::clone(&self.keys),
             chosen,
-            use_numbers: Arc::clone(&self.use_numbers),
-            as_of: self.as_of,
-            files: Arc::clone(&self.files),
+            ..self.clone()
         }
     }
 
@@ -197,7 +190,7 @@ impl Exported<'_> {
     pub fn write_part(
         &self,
         table: &ExportTable,
-        chosen: &Chosen,
+        chosen: &Arc<Chosen>,
     ) -> Result<(Vec<u8>, u64), ExportFault> {
         let mut bytes = Vec::new();
         let keys = table.division.keys();
@@ -212,7 +205,7 @@ impl Exported<'_> {
             sink: Box::new(ParquetSink::open(&kept, &mut bytes)?),
             is_kept,
         });
-        let n_rows = (table.pour)(&self.of_chosen(chosen.clone()), &mut *sink)?;
+        let n_rows = (table.pour)(&self.of_chosen(Arc::clone(chosen)), &mut *sink)?;
         sink.finish()?;
         Ok((bytes, n_rows))
     }
