@@ -460,7 +460,7 @@ fn push_load(
     let set = chance.pick(&SETS);
     let packaging = chance.pick(&PACKAGINGS);
     made.contents.push(entry_of(
-        EntryBody::Content(Content {
+        EntryBody::from(Content {
             set: Some(Spanned::new(
                 format!("{set} {}", 1 + (4.0 * chance.share()) as u32),
                 span,
@@ -485,7 +485,7 @@ fn push_load(
             CiEndpoint::Reached
         };
         made.cis.push(entry_of(
-            EntryBody::Ci(CiResult {
+            EntryBody::from(CiResult {
                 position: Some(Spanned::new(CiPosition::Internal, span)),
                 ci_type: None,
                 set: None,
@@ -504,7 +504,7 @@ fn push_load(
                 };
                 let read = incubated + TimeDelta::minutes(1_440 + (40.0 * chance.share()) as i64);
                 made.bis.push(entry_of(
-                    EntryBody::Bi(BiResult {
+                    EntryBody::from(BiResult {
                         role: Some(Spanned::new(role, span)),
                         lot: Some(Spanned::new(lot(format!("B{}", day / 25)), span)),
                         incubated: Some(Spanned::new(Stamp::local(incubated), span)),

@@ -587,7 +587,7 @@ impl<'a> Case<'a> {
     pub fn starts(&self) -> &[Seen<'a, LoadStart>] {
         self.keep_all(&self.kept.starts, || {
             self.sight.entries(&self.load.starts, |body| match body {
-                EntryBody::Load(start) => Some(start),
+                EntryBody::Load(start) => Some(&**start),
                 _ => None,
             })
         })
@@ -597,7 +597,7 @@ impl<'a> Case<'a> {
     pub fn contents(&self) -> &[Seen<'a, Content>] {
         self.keep_all(&self.kept.contents, || {
             self.sight.entries(&self.load.contents, |body| match body {
-                EntryBody::Content(content) => Some(content),
+                EntryBody::Content(content) => Some(&**content),
                 _ => None,
             })
         })
@@ -607,7 +607,7 @@ impl<'a> Case<'a> {
     pub fn cis(&self) -> &[Seen<'a, CiResult>] {
         self.keep_all(&self.kept.cis, || {
             let mut cis = self.sight.entries(&self.load.cis, |body| match body {
-                EntryBody::Ci(ci) => Some(ci),
+                EntryBody::Ci(ci) => Some(&**ci),
                 _ => None,
             });
             cis.retain(|ci| self.is_of_last_run(ci.written()));

@@ -123,7 +123,10 @@ impl Hearing {
     /// met.
     pub fn into_answers(self) -> (Vec<RuleHit>, Vec<RuleMet>) {
         let lacks_completion = self.lacks_completion();
-        let (mut hits, mut met) = (Vec::new(), Vec::new());
+        let n_met = self.answers.iter();
+        let n_met = n_met.filter(|one| matches!(one.verdict, Verdict::Met(_)));
+        // They are kept for every load, in just the memory that they need.
+        let (mut hits, mut met) = (Vec::new(), Vec::with_capacity(n_met.count()));
         for Answer {
             rule,
             effect,

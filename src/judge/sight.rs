@@ -108,7 +108,7 @@ impl<'a> Sight<'a> {
     /// The vials of a load, each once, as far as they were known.
     pub fn bis_of(&self, load: &Load) -> Vec<Seen<'a, BiResult>> {
         let says = |body: &'a EntryBody| match body {
-            EntryBody::Bi(bi) => Some(bi),
+            EntryBody::Bi(bi) => Some(&**bi),
             _ => None,
         };
         let mut latest = self.entries(&load.bis, says);

@@ -18,6 +18,7 @@ use crate::record::name::{LoadNumber, LotNumber, UnitName};
 use crate::record::stamp::Stamp;
 use chrono::NaiveDateTime;
 use chrono_tz::Tz;
+use std::sync::Arc;
 
 /// The file of all printouts.
 pub const STRIPS: FileId = FileId(0);
@@ -179,7 +180,7 @@ pub fn start(line: u32, written: &str, load: &str) -> EntryCase {
         line,
         written,
         load,
-        EntryBody::Load(LoadStart {
+        EntryBody::from(LoadStart {
             counter: None,
             program: None,
         }),
@@ -192,7 +193,7 @@ pub fn ci(line: u32, written: &str, load: &str, position: CiPosition) -> EntryCa
         line,
         written,
         load,
-        EntryBody::Ci(CiResult {
+        EntryBody::from(CiResult {
             position: Some(Spanned::new(position, at)),
             ci_type: None,
             set: None,
@@ -216,7 +217,7 @@ pub fn bi(
         line,
         written,
         load,
-        EntryBody::Bi(BiResult {
+        EntryBody::from(BiResult {
             role: Some(Spanned::new(role, at)),
             lot: (!lot.is_empty()).then(|| {
                 Spanned::new(
@@ -239,7 +240,7 @@ pub fn bi(
 }
 
 pub fn content(line: u32, written: &str, load: &str) -> EntryCase {
-    let body = EntryBody::Content(Content {
+    let body = EntryBody::from(Content {
         set: None,
         n_items: None,
         n_packages: None,
@@ -277,7 +278,7 @@ impl EntryCase {
     }
 
     pub fn zone(mut self, zone: Tz) -> Self {
-        self.0.zone = Some(Spanned::new(zone, self.0.span));
+        self.0.zone = Some(Arc::new(Spanned::new(zone, self.0.span)));
         self
     }
 }

@@ -8,8 +8,12 @@ use super::stamp::Stamp;
 use crate::diagnose::Span;
 use chrono_tz::Tz;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// One entry of an indicator log.
+///
+/// A department has more entries than anything else but readings, and they are held all at once, sorted and moved: so
+/// what few of them have, what they share with the whole log, and what each kind says stand apart from it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Entry {
     /// The lines that it is made of.
@@ -19,9 +23,9 @@ pub struct Entry {
     /// When it was written.
     pub written: Option<Spanned<Stamp>>,
     /// The place that the log is kept at, if the log says so.
-    pub place: Option<Spanned<String>>,
+    pub place: Option<Arc<Spanned<String>>>,
     /// The time zone of the log's times, if the log says so.
-    pub zone: Option<Spanned<Tz>>,
+    pub zone: Option<Arc<Spanned<Tz>>>,
     /// The load that it speaks of.
     pub load: Option<Spanned<LoadNumber>>,
     /// The unit that it speaks of.
@@ -29,7 +33,7 @@ pub struct Entry {
     /// Who wrote it.
     pub by: Option<Spanned<StaffMark>>,
     /// A remark added to it.
-    pub note: Option<Spanned<String>>,
+    pub note: Option<Box<Spanned<String>>>,
     /// What it says.
     pub body: EntryBody,
 }
@@ -39,15 +43,15 @@ pub struct Entry {
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum EntryBody {
     /// A load was put into a unit.
-    Load(LoadStart),
+    Load(Box<LoadStart>),
     /// A part of a load's contents.
-    Content(Content),
+    Content(Box<Content>),
     /// A chemical indicator was read.
-    Ci(CiResult),
+    Ci(Box<CiResult>),
     /// A biological indicator was put to incubation or read.
-    Bi(BiResult),
+    Bi(Box<BiResult>),
     /// A lot of a consumable was opened or finished.
-    Lot(LotChange),
+    Lot(Box<LotChange>),
     /// The load was released by a person.
     Release,
     /// The load was held back by a person.
@@ -59,6 +63,24 @@ pub enum EntryBody {
     /// Anything else worth noting.
     Remark,
 }
+
+macro_rules! body_of {
+    ($($kind:ident($says:ident)),*) => {
+        $(impl From<$says> for EntryBody {
+            fn from(says: $says) -> Self {
+                EntryBody::$kind(Box::new(says))
+            }
+        })*
+    };
+}
+
+body_of!(
+    Load(LoadStart),
+    Content(Content),
+    Ci(CiResult),
+    Bi(BiResult),
+    Lot(LotChange)
+);
 
 impl EntryBody {
     /// The word in the formats.

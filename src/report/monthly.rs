@@ -303,7 +303,7 @@ fn site_of<'a>(reviewed: &'a Reviewed<'_>, load: &Load) -> Option<&'a str> {
             .into_iter()
             .flatten()
             .filter_map(|ix| reviewed.history.entries.get(ix.0))
-            .find_map(|known| known.entry.place.as_ref())
+            .find_map(|known| known.entry.place.as_deref())
     };
     printed.or_else(written).map(|place| place.value.as_str())
 }

@@ -795,7 +795,7 @@ impl<'a> Maker<'a> {
         };
         let content = piece.content.and_then(|ix| {
             match &self.reviewed.history.entries.get(ix.0)?.entry.body {
-                EntryBody::Content(content) => Some(content),
+                EntryBody::Content(content) => Some(&**content),
                 _ => None,
             }
         });

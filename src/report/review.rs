@@ -348,7 +348,7 @@ pub fn write_review(reviewed: &Reviewed<'_>, findings: Findings) -> Review {
             history
                 .entries
                 .iter()
-                .filter_map(|known| known.entry.place.as_ref()),
+                .filter_map(|known| known.entry.place.as_deref()),
         )
         .map(|place| place.value.clone())
         .collect();

@@ -76,8 +76,8 @@ impl Told {
         for known in entries {
             let by = known.entry.by.as_ref().map(|by| by.value.0.clone());
             match &known.entry.body {
-                EntryBody::Bi(bi) => bis.push((bi.clone(), by)),
-                EntryBody::Ci(ci) => cis.push(ci.clone()),
+                EntryBody::Bi(bi) => bis.push(((**bi).clone(), by)),
+                EntryBody::Ci(ci) => cis.push((**ci).clone()),
                 _ => {}
             }
         }

@@ -22,6 +22,7 @@ use chrono::{NaiveDate, NaiveDateTime, Timelike};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 use std::io;
+use std::sync::Arc;
 
 /// The zone of every clock.
 pub const ZONE: Tz = Tz::Europe__London;
@@ -33,8 +34,8 @@ pub fn blank_entry(site: Site, at: NaiveDateTime, by: &str, body: EntryBody) -> 
         lines: LineSet::new(FileId(0)),
         span: nowhere(()).span,
         written: Some(nowhere(Stamp::local(minute))),
-        place: Some(nowhere(site.place().to_owned())),
-        zone: Some(nowhere(ZONE)),
+        place: Some(Arc::new(nowhere(site.place().to_owned()))),
+        zone: Some(Arc::new(nowhere(ZONE))),
         load: None,
         unit: None,
         by: (!by.is_empty()).then(|| nowhere(StaffMark(by.to_owned()))),
@@ -69,7 +70,7 @@ impl LoadPen<'_> {
         counter: u32,
         program: &str,
     ) -> Entry {
-        let body = EntryBody::Load(LoadStart {
+        let body = EntryBody::from(LoadStart {
             counter: Some(nowhere(counter)),
             program: Some(nowhere(Program(program.to_owned()))),
         });
@@ -89,7 +90,7 @@ impl LoadPen<'_> {
     ) -> Entry {
         let family = set.family;
         let implant = family.class == super::contents::SetClass::Implant;
-        let body = EntryBody::Content(Content {
+        let body = EntryBody::from(Content {
             set: Some(nowhere(set.name())),
             n_items: Some(nowhere(family.n_items.unsigned_abs())),
             n_packages: Some(nowhere(family.n_packages.unsigned_abs())),
@@ -116,7 +117,7 @@ impl LoadPen<'_> {
         lot: &Lot,
         endpoint: CiEndpoint,
     ) -> Entry {
-        let body = EntryBody::Ci(CiResult {
+        let body = EntryBody::from(CiResult {
             position: Some(nowhere(position)),
             ci_type: Some(nowhere(match position {
                 CiPosition::External => 1,
@@ -133,7 +134,7 @@ impl LoadPen<'_> {
     /// A biological indicator goes into the incubator.
     pub fn bi_in(&self, at: NaiveDateTime, by: &str, role: BiRole, lot: &Lot) -> Entry {
         let minute = at.with_second(0).unwrap_or(at);
-        let body = EntryBody::Bi(BiResult {
+        let body = EntryBody::from(BiResult {
             role: Some(nowhere(role)),
             lot: Some(nowhere(lot.identity())),
             incubated: Some(nowhere(Stamp::local(minute))),
@@ -168,7 +169,7 @@ impl LoadPen<'_> {
     /// Someone decides: release, hold or recall.
     pub fn decision(&self, at: NaiveDateTime, by: &str, body: EntryBody, note: &str) -> Entry {
         Entry {
-            note: (!note.is_empty()).then(|| nowhere(note.to_owned())),
+            note: (!note.is_empty()).then(|| Box::new(nowhere(note.to_owned()))),
             ..self.entry(at, by, body)
         }
     }
@@ -183,7 +184,7 @@ pub fn lot_entry(
     lot: &Lot,
     action: LotAction,
 ) -> Entry {
-    let body = EntryBody::Lot(LotChange {
+    let body = EntryBody::from(LotChange {
         consumable: Some(nowhere(supply.kind())),
         lot: Some(nowhere(lot.identity())),
         action: Some(nowhere(action)),
@@ -195,7 +196,7 @@ pub fn lot_entry(
 pub fn service_entry(site: Site, at: NaiveDateTime, unit: &str, note: &str) -> Entry {
     Entry {
         unit: Some(nowhere(UnitName(unit.to_owned()))),
-        note: Some(nowhere(note.to_owned())),
+        note: Some(Box::new(nowhere(note.to_owned()))),
         ..blank_entry(site, at, "X9", EntryBody::Service)
     }
 }
@@ -203,7 +204,7 @@ pub fn service_entry(site: Site, at: NaiveDateTime, unit: &str, note: &str) -> E
 /// Anything else worth noting.
 pub fn remark_entry(site: Site, at: NaiveDateTime, note: &str) -> Entry {
     Entry {
-        note: Some(nowhere(note.to_owned())),
+        note: Some(Box::new(nowhere(note.to_owned()))),
         ..blank_entry(site, at, "", EntryBody::Remark)
     }
 }

@@ -272,7 +272,7 @@ fn content(implant: Option<bool>) -> Content {
         panic!("no content");
     };
     content.implant = implant.map(|implant| Spanned::new(implant, history.entries[0].entry.span));
-    content
+    *content
 }
 
 #[test]

@@ -22,6 +22,7 @@ use chrono_tz::Tz;
 use smallvec::{SmallVec, smallvec};
 use std::borrow::Cow;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// A row whose quotation marks do not balance within so many lines has one too many or too few.
 const LONGEST_ROW: usize = 20;
@@ -345,8 +346,10 @@ impl CsvReader {
                 Column::Date => day = Some(read_cell(&cell, "a date as YYYY-MM-DD", date)?),
                 Column::Time => time = Some(read_cell(&cell, "a time as HH:MM", clock)?),
                 Column::About => draft.about = Some(cell),
-                Column::Place => draft.place = Some(Spanned::new(words(&cell)?, cell.span)),
-                Column::Zone => draft.zone = Some(zone(&cell)?),
+                Column::Place => {
+                    draft.place = Some(Arc::new(Spanned::new(words(&cell)?, cell.span)))
+                }
+                Column::Zone => draft.zone = Some(Arc::new(zone(&cell)?)),
                 Column::Key(key) => draft.parts.push(Part {
                     key: Cow::Borrowed(key.as_bytes()),
                     key_span: cell.span,

@@ -20,6 +20,7 @@ use crate::record::name::{LoadNumber, Program, StaffMark, UnitName};
 use crate::record::stamp::Stamp;
 use chrono_tz::Tz;
 use std::borrow::Cow;
+use std::sync::Arc;
 
 /// A value and where it stands.
 #[derive(Debug, Clone)]
@@ -57,9 +58,9 @@ pub struct Draft<'a> {
     /// When it was written.
     pub written: Option<Spanned<Stamp>>,
     /// The place in force.
-    pub place: Option<Spanned<String>>,
+    pub place: Option<Arc<Spanned<String>>>,
     /// The zone in force.
-    pub zone: Option<Spanned<Tz>>,
+    pub zone: Option<Arc<Spanned<Tz>>>,
 }
 
 /// Every kind of entry, for proposals.
@@ -160,12 +161,12 @@ pub fn interpret(draft: Draft<'_>) -> Result<Entry, Diagnostic> {
     let body = match kind {
         "load" => {
             unit = fields.take("unit", |value| name(value).map(UnitName))?;
-            EntryBody::Load(LoadStart {
+            EntryBody::from(LoadStart {
                 counter: fields.take("counter", |value| complete(value, whole))?,
                 program: fields.take("program", |value| words(value).map(Program))?,
             })
         }
-        "content" => EntryBody::Content(Content {
+        "content" => EntryBody::from(Content {
             set: fields.take("set", words)?,
             n_items: fields.take("items", |value| complete(value, whole))?,
             n_packages: fields.take("packages", |value| complete(value, whole))?,
@@ -174,7 +175,7 @@ pub fn interpret(draft: Draft<'_>) -> Result<Entry, Diagnostic> {
             implant: fields.take("implant", yes_or_no)?,
             destination: fields.take("to", words)?,
         }),
-        "ci" => EntryBody::Ci(CiResult {
+        "ci" => EntryBody::from(CiResult {
             position: fields.take("position", |value| {
                 one_of(value, CiPosition::ALL, CiPosition::word)
             })?,
@@ -185,7 +186,7 @@ pub fn interpret(draft: Draft<'_>) -> Result<Entry, Diagnostic> {
                 one_of(value, CiEndpoint::ALL, CiEndpoint::word)
             })?,
         }),
-        "bi" => EntryBody::Bi(BiResult {
+        "bi" => EntryBody::from(BiResult {
             role: fields.take("role", |value| one_of(value, BiRole::ALL, BiRole::word))?,
             lot: fields.take_lot(year)?,
             incubated: fields.take("incubated", |value| complete(value, date_time))?,
@@ -198,7 +199,7 @@ pub fn interpret(draft: Draft<'_>) -> Result<Entry, Diagnostic> {
                 complete(value, duration).map(|(length, _)| length.seconds() / 60.0)
             })?,
         }),
-        "lot" => EntryBody::Lot(LotChange {
+        "lot" => EntryBody::from(LotChange {
             consumable,
             lot: fields.take_lot(year)?,
             action: fields.take("action", |value| {
@@ -221,7 +222,7 @@ pub fn interpret(draft: Draft<'_>) -> Result<Entry, Diagnostic> {
         load,
         unit,
         by,
-        note: join_notes(remark, note),
+        note: join_notes(remark, note).map(Box::new),
         body,
     })
 }

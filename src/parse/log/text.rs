@@ -16,6 +16,7 @@ use crate::source::lines::Line;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use std::borrow::Cow;
+use std::sync::Arc;
 
 /// The headings of a log, for proposals.
 const HEADINGS: &[&str] = &["place", "zone", "date"];
@@ -23,8 +24,8 @@ const HEADINGS: &[&str] = &["place", "zone", "date"];
 /// Reads the lines of one log. Remembers the headings in force.
 #[derive(Debug, Default)]
 pub struct LogReader {
-    place: Option<Spanned<String>>,
-    zone: Option<Spanned<Tz>>,
+    place: Option<Arc<Spanned<String>>>,
+    zone: Option<Arc<Spanned<Tz>>>,
     date: Option<NaiveDate>,
 }
 
@@ -92,7 +93,7 @@ impl LogReader {
                     text: Cow::Borrowed(rest),
                     span: line.span_of(rest),
                 };
-                self.place = Some(Spanned::new(words(&place)?, place.span));
+                self.place = Some(Arc::new(Spanned::new(words(&place)?, place.span)));
                 return Ok(None);
             } else if is("zone") {
                 let zone = std::str::from_utf8(rest)
@@ -106,7 +107,7 @@ impl LogReader {
                         wanted,
                     })));
                 };
-                self.zone = Some(Spanned::new(zone, line.span_of(rest)));
+                self.zone = Some(Arc::new(Spanned::new(zone, line.span_of(rest))));
                 return Ok(None);
             } else if is("date") {
                 let (rest, date) = date(rest).map_err(put)?;

@@ -353,6 +353,7 @@ mod tests {
     use proptest::option::of;
     use proptest::prelude::*;
     use proptest::sample::select;
+    use std::sync::Arc;
 
     fn nowhere<T>(value: T) -> Spanned<T> {
         let span = Span {
@@ -436,7 +437,7 @@ mod tests {
 
     fn load_start() -> impl Strategy<Value = EntryBody> {
         (field(0_u32..999_999_999), field(text().prop_map(Program)))
-            .prop_map(|(counter, program)| EntryBody::Load(LoadStart { counter, program }))
+            .prop_map(|(counter, program)| EntryBody::from(LoadStart { counter, program }))
     }
 
     fn content() -> impl Strategy<Value = EntryBody> {
@@ -450,7 +451,7 @@ mod tests {
             field(text()),
         )
             .prop_map(|(set, n_items, n_packages, packaging, lot, implant, to)| {
-                EntryBody::Content(Content {
+                EntryBody::from(Content {
                     set,
                     n_items,
                     n_packages,
@@ -471,7 +472,7 @@ mod tests {
             field(select(CiEndpoint::ALL)),
         )
             .prop_map(|(position, ci_type, set, lot, endpoint)| {
-                EntryBody::Ci(CiResult {
+                EntryBody::from(CiResult {
                     position,
                     ci_type,
                     set,
@@ -508,7 +509,7 @@ mod tests {
             field(d_value),
         )
             .prop_map(|(role, lot, incubated, read, growth, population, d)| {
-                EntryBody::Bi(BiResult {
+                EntryBody::from(BiResult {
                     role,
                     lot,
                     incubated,
@@ -527,7 +528,7 @@ mod tests {
             field(select(LotAction::ALL)),
         )
             .prop_map(|(kind, lot, action)| {
-                EntryBody::Lot(LotChange {
+                EntryBody::from(LotChange {
                     consumable: Some(nowhere(kind)),
                     lot,
                     action,
@@ -572,8 +573,8 @@ mod tests {
                     lines: LineSet::new(FileId(0)),
                     span: nowhere(()).span,
                     written,
-                    place: place.map(|place| nowhere(place.to_owned())),
-                    zone: zone.map(nowhere),
+                    place: place.map(|place| Arc::new(nowhere(place.to_owned()))),
+                    zone: zone.map(|zone| Arc::new(nowhere(zone))),
                     load: has_load.then(|| nowhere(LoadNumber(about.clone()))),
                     unit: match (is_load, is_service) {
                         (true, _) => unit,
@@ -583,8 +584,8 @@ mod tests {
                     // The text form has no key for who wrote a remark.
                     by: if is_remark { None } else { by },
                     note: match note {
-                        None if is_remark => Some(nowhere("-".to_owned())),
-                        note => note,
+                        None if is_remark => Some(Box::new(nowhere("-".to_owned()))),
+                        note => note.map(Box::new),
                     },
                     body,
                 }
@@ -621,12 +622,12 @@ mod tests {
                 lines: LineSet::new(FileId(0)),
                 span: nowhere(()).span,
                 written: None,
-                place: Some(nowhere(place)),
+                place: Some(Arc::new(nowhere(place))),
                 zone: None,
                 load: Some(nowhere(LoadNumber("L1".to_owned()))),
                 unit: None,
                 by: None,
-                note: Some(nowhere(note)),
+                note: Some(Box::new(nowhere(note))),
                 body: EntryBody::Hold,
             };
             let mut bytes = Vec::new();
@@ -646,8 +647,8 @@ mod tests {
             let mut entry = read_bytes(text.as_bytes(), Strictness::Strict)
                 .entries
                 .remove(0);
-            entry.place = place.map(|place| nowhere(place.to_owned()));
-            entry.zone = zone.map(nowhere);
+            entry.place = place.map(|place| Arc::new(nowhere(place.to_owned())));
+            entry.zone = zone.map(|zone| Arc::new(nowhere(zone)));
             entry
         };
         let (here, london) = (Some("Fennmarsh General"), Some(Tz::Europe__London));

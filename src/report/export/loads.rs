@@ -422,7 +422,7 @@ pub fn list_entries<'a>(exported: &'a Exported<'a>) -> impl Iterator<Item = Entr
             written_local: listed.known.written.map(|written| written.local),
             written_utc: listed.known.written.and_then(|written| written.utc),
             by: by_of(listed.known),
-            place: words(&entry.place),
+            place: entry.place.as_ref().map(|place| Word::of(&place.value)),
             program: None,
             counter: None,
             lot_key: None,
