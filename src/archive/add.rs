@@ -15,7 +15,7 @@ use super::event::{Added, Because, Event, FORMAT, LayoutObject, Object, Replaced
 use super::fault::ArchiveFault;
 use super::fingerprint::Fingerprint;
 use super::manifest::{Seal, write_line};
-use super::object::{KeptObject, OBJECTS, Packer, begins_with, object_name};
+use super::object::{KeptObject, OBJECTS, Packer, begins_with, object_name, read_hash};
 use super::reading::Reading;
 use super::store::{Archive, Found, INCOMING, LOCK, MANIFEST, SEAL, look_at};
 use crate::measure::count::Counting;
@@ -171,6 +171,26 @@ impl<'d> Writer<'d> {
     /// Bytes of unacknowledged lines that a crash had left at the manifest's end, and that were cut off.
     pub fn n_cut_bytes(&self) -> u64 {
         self.n_cut_bytes
+    }
+
+    /// Says of a file's bytes, before any is packed, that the archive holds them already. A folder is added again each
+    /// day, of whose files but a few are new: packing the others for nothing would take most of the time.
+    ///
+    /// `n_bytes` is the size of what `open` opens. Nothing is said, and the bytes are not read, where no file of the archive
+    /// has that size; nor where they can't be read, which [`Writer::take_in`] tells.
+    pub fn find_known<R: Read>(
+        &self,
+        n_bytes: u64,
+        open: impl FnOnce() -> io::Result<R>,
+    ) -> Option<TakenIn> {
+        let files = &self.archive.files;
+        if !files.values().any(|file| file.object.n_bytes == n_bytes) {
+            return None;
+        }
+        let (_, sha256) = read_hash(open).ok()?;
+        files
+            .contains_key(&sha256)
+            .then_some(TakenIn::Known { sha256 })
     }
 
     /// Packs the bytes of a stream beside the archive, and says whether they are new.

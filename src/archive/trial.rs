@@ -489,6 +489,34 @@ fn after_a_failure_the_same_writer_adds_nothing_more() {
     panic!("no commit failed");
 }
 
+#[test]
+fn bytes_that_are_there_are_known_before_any_is_packed() {
+    let folder = new_folder();
+    let root = folder.path().join("archive");
+    add_all(&root, &SystemDisk, 100, |_| {}).unwrap();
+    let writer = Writer::open(&root, &SystemDisk, "0.0.0", || {}).unwrap();
+    let listed = || std::fs::read_dir(root.join("incoming")).unwrap().count();
+    let n_incoming = listed();
+    for (_, bytes) in files() {
+        let known = writer.find_known(bytes.len() as u64, || Ok(&bytes[..]));
+        let Some(TakenIn::Known { sha256 }) = known else {
+            panic!("{known:?}");
+        };
+        assert_eq!(sha256, Fingerprint::of(&bytes));
+        // Of the same size, and other bytes.
+        let mut other = bytes.clone();
+        other[0] ^= 1;
+        let known = writer.find_known(other.len() as u64, || Ok(&other[..]));
+        assert!(known.is_none(), "{known:?}");
+        let unreadable = || Err::<&[u8], _>(io::Error::other("gone"));
+        assert!(writer.find_known(bytes.len() as u64, unreadable).is_none());
+    }
+    // No file has that size, and nothing is read.
+    let unread = || -> io::Result<&[u8]> { panic!("it is read") };
+    assert!(writer.find_known(u64::MAX, unread).is_none());
+    assert_eq!(listed(), n_incoming);
+}
+
 /// An operation as it was asked for; paths are below the folder of the test.
 #[derive(Debug, Clone)]
 enum Operation {

@@ -335,10 +335,16 @@ fn add_all(
             name: name.clone(),
             source,
         };
-        let taken = input
-            .open()
-            .map_err(fault)
-            .and_then(|stream| writer.take_in(&name, stream));
+        let known = input
+            .n_bytes()
+            .and_then(|n_bytes| writer.find_known(n_bytes, || input.open()));
+        let taken = match known {
+            Some(known) => Ok(known),
+            None => input
+                .open()
+                .map_err(fault)
+                .and_then(|stream| writer.take_in(&name, stream)),
+        };
         match taken {
             Ok(taken) => enter(args, way, taken, &name, writer, tally, err)?,
             Err(fault) if fault.is_of_input() => {
