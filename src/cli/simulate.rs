@@ -4,6 +4,7 @@
 //! first.
 
 use crate::measure::count::Counting;
+use crate::parallel::Threads;
 use crate::simulate::answer::write_answer_sheet;
 use crate::simulate::trouble::Troubles;
 use crate::simulate::truth::Truth;
@@ -14,6 +15,7 @@ use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use thiserror::Error;
 
 /// Make practice records: an invented department's printouts and logs, with troubles planted in them.
@@ -170,6 +172,25 @@ pub struct MadeSites {
 }
 
 impl MadeSites {
+    /// Of one department.
+    fn of_one(made: &Made) -> Self {
+        MadeSites {
+            n_sites: 1,
+            n_printouts: made.n_printouts(),
+            n_entries: made.truth.n_entries,
+            n_files: made.n_files,
+            n_bytes: made.n_bytes,
+        }
+    }
+
+    fn add(&mut self, more: MadeSites) {
+        self.n_sites = self.n_sites.saturating_add(more.n_sites);
+        self.n_printouts.add_many(more.n_printouts);
+        self.n_entries.add_many(more.n_entries);
+        self.n_files.add_many(more.n_files);
+        self.n_bytes.add_many(more.n_bytes);
+    }
+
     /// What was made, for the person who asked for it.
     pub fn said(&self, args: &SimulateArgs) -> String {
         format!(
@@ -285,24 +306,36 @@ pub fn make(args: &SimulateArgs) -> Result<String, SimulateError> {
     }
 }
 
-/// Makes the records of so many departments, one after the other: what is in memory does not grow with their number.
+/// Makes the records of so many departments, on each core one after the other: what is in memory does not grow with their
+/// number.
 ///
 /// # Errors
-/// As [`run`]; when the folder for the answer sheets is not a new or an empty one.
+/// As [`run`], of the first department that can't be made; when the folder for the answer sheets is not a new or an empty
+/// one.
 pub fn run_sites(args: &SimulateArgs, n_sites: u32) -> Result<MadeSites, SimulateError> {
     check_folders(args)?;
     if args.answer.exists() && !is_empty_folder(&args.answer)? {
         return Err(SimulateError::AnswersExist(args.answer.clone()));
     }
     fs::create_dir_all(&args.answer).map_err(at(&args.answer))?;
+    let n = usize::try_from(n_sites).unwrap_or(usize::MAX);
+    // After one that fails no further one is begun; those before it are made, so that the first of all is told.
+    let first_failed = AtomicUsize::new(usize::MAX);
+    let sites = Threads::available().map_one_by_one(n, |at| {
+        if at > first_failed.load(Ordering::SeqCst) {
+            return None;
+        }
+        let number = u32::try_from(at.saturating_add(1)).unwrap_or(n_sites);
+        let site = args.of_site(number);
+        let site = run(&site).map(|made| MadeSites::of_one(&made));
+        if site.is_err() {
+            first_failed.fetch_min(at, Ordering::SeqCst);
+        }
+        Some(site)
+    });
     let mut made = MadeSites::default();
-    for number in 1..=n_sites {
-        let site = run(&args.of_site(number))?;
-        made.n_sites.add_one();
-        made.n_printouts.add_many(site.n_printouts());
-        made.n_entries.add_many(site.truth.n_entries);
-        made.n_files.add_many(site.n_files);
-        made.n_bytes.add_many(site.n_bytes);
+    for site in sites.into_iter().flatten() {
+        made.add(site?);
     }
     Ok(made)
 }

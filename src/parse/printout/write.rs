@@ -7,6 +7,7 @@
 use crate::measure::quantity::{Datum, Duration, LeakRate, Pressure, Temperature};
 use crate::parse::fault::looks_cut;
 use crate::parse::text::{is_name, one_line};
+use crate::parse::token::POWERS;
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableUse, LotIdentity};
 use crate::record::cycle::{
@@ -14,7 +15,7 @@ use crate::record::cycle::{
     Stage, Total,
 };
 use crate::record::stamp::Stamp;
-use chrono::{NaiveDateTime, TimeDelta};
+use chrono::{NaiveDateTime, TimeDelta, Timelike};
 use std::fmt::Write as _;
 use std::io;
 
@@ -110,8 +111,11 @@ fn write_identity<W: io::Write>(cycle: &Cycle, lines: &mut Lines<'_, W>) -> io::
     if let Some(started) = &cycle.started {
         lines.line(&format!("started: {}", stamp_text(&started.value)))?;
     }
-    if let Some(ambient) = cycle.ambient.as_ref().and_then(|f| pressure_text(f.value)) {
-        lines.line(&format!("ambient: {ambient}"))?;
+    if let Some(ambient) = &cycle.ambient {
+        let mut text = "ambient: ".to_owned();
+        if push_pressure(&mut text, ambient.value).is_some() {
+            lines.line(&text)?;
+        }
     }
     Ok(())
 }
@@ -243,13 +247,7 @@ impl<W: io::Write> Lines<'_, W> {
         // A time that goes back does not move the reader's clock.
         self.last = from.max(at.0);
         let Some(base) = self.base else {
-            let of_day = at.0.rem_euclid(86_400);
-            return format!(
-                "{:02}:{:02}:{:02}",
-                of_day / 3_600,
-                of_day / 60 % 60,
-                of_day % 60
-            );
+            return clock_text(at.0.rem_euclid(86_400).unsigned_abs());
         };
         let moment = |seconds: i32| base.checked_add_signed(TimeDelta::seconds(seconds.into()));
         let (Some(before), Some(told)) = (moment(from), moment(at.0)) else {
@@ -262,10 +260,11 @@ impl<W: io::Write> Lines<'_, W> {
             1 => step < 12 * 3_600,
             _ => false,
         };
+        let time = clock_text(told.time().num_seconds_from_midnight());
         if told_by_time_alone {
-            told.format("%H:%M:%S").to_string()
+            time
         } else {
-            told.format("%Y-%m-%d %H:%M:%S").to_string()
+            format!("{} {time}", told.format("%Y-%m-%d"))
         }
     }
 
@@ -283,15 +282,23 @@ impl<W: io::Write> Lines<'_, W> {
     }
 
     fn readings(&mut self, at: Elapsed, readings: &[Reading]) -> io::Result<()> {
-        let values: Vec<_> = readings
-            .iter()
-            .filter_map(|reading| measured_text(&reading.measured))
-            .collect();
+        let mut values = String::new();
+        for reading in readings {
+            let before = values.len();
+            if before > 0 {
+                values.push_str(", ");
+            }
+            if push_measured(&mut values, &reading.measured).is_none() {
+                values.truncate(before);
+            }
+        }
         if values.is_empty() {
             return Ok(());
         }
-        let clock = self.clock(at);
-        self.line(&format!("{clock} {}", values.join(", ")))
+        let mut text = self.clock(at);
+        text.push(' ');
+        text.push_str(&values);
+        self.line(&text)
     }
 
     fn event(&mut self, event: &Event) -> io::Result<()> {
@@ -387,7 +394,11 @@ fn outcome_text(outcome: &Outcome) -> String {
 
 fn limit_text(limit: &Limit) -> Option<String> {
     let value = match &limit.value {
-        LimitValue::Measured(measured) => measured_text(measured)?,
+        LimitValue::Measured(measured) => {
+            let mut text = String::new();
+            push_measured(&mut text, measured)?;
+            text
+        }
         LimitValue::Duration(duration) => {
             let unit = duration.printed_unit();
             let number = decimal_text(duration.printed_number(), |number| {
@@ -403,50 +414,60 @@ fn limit_text(limit: &Limit) -> Option<String> {
     Some(format!("{value} {bound}"))
 }
 
-fn measured_text(measured: &Measured) -> Option<String> {
+/// Adds a value as `pressure 51.2 Pa`. Gives whether it is a number; if not, what was added is to be taken off.
+fn push_measured(text: &mut String, measured: &Measured) -> Option<()> {
     use crate::measure::quantity::{Concentration, Conductivity, Power, RelativeHumidity};
     let number = measured.printed_number();
-    let value = match measured {
-        Measured::Pressure(value) => pressure_text(*value)?,
+    text.push_str(measured.kind().word());
+    text.push(' ');
+    match measured {
+        Measured::Pressure(value) => return push_pressure(text, *value),
         Measured::Temperature(value) => {
             let unit = value.printed_unit();
-            let same = |number| Temperature::new(number, unit) == *value;
-            format!("{} {}", decimal_text(number, same)?, unit.symbol())
+            push_decimal(text, number, |number| {
+                Temperature::new(number, unit) == *value
+            })?;
         }
         Measured::Concentration(value) => {
             let unit = value.printed_unit();
-            let same = |number| Concentration::new(number, unit) == *value;
-            format!("{} {}", decimal_text(number, same)?, unit.symbol())
+            push_decimal(text, number, |number| {
+                Concentration::new(number, unit) == *value
+            })?;
         }
         Measured::Humidity(value) => {
             let unit = value.printed_unit();
-            let same = |number| RelativeHumidity::new(number, unit) == *value;
-            format!("{} {}", decimal_text(number, same)?, unit.symbol())
+            push_decimal(text, number, |number| {
+                RelativeHumidity::new(number, unit) == *value
+            })?;
         }
         Measured::Power(value) => {
             let unit = value.printed_unit();
-            let same = |number| Power::new(number, unit) == *value;
-            format!("{} {}", decimal_text(number, same)?, unit.symbol())
+            push_decimal(text, number, |number| Power::new(number, unit) == *value)?;
         }
         Measured::Conductivity(value) => {
             let unit = value.printed_unit();
-            let same = |number| Conductivity::new(number, unit) == *value;
-            format!("{} {}", decimal_text(number, same)?, unit.symbol())
+            push_decimal(text, number, |number| {
+                Conductivity::new(number, unit) == *value
+            })?;
         }
-    };
-    Some(format!("{} {value}", measured.kind().word()))
+    }
+    text.push(' ');
+    text.push_str(measured.printed_symbol());
+    Some(())
 }
 
-fn pressure_text(pressure: Pressure) -> Option<String> {
+fn push_pressure(text: &mut String, pressure: Pressure) -> Option<()> {
     let (unit, datum) = (pressure.printed_unit(), pressure.datum());
-    let number = decimal_text(pressure.printed_number(), |number| {
+    push_decimal(text, pressure.printed_number(), |number| {
         Pressure::new(number, unit, datum) == pressure
     })?;
-    let datum = match datum {
+    text.push(' ');
+    text.push_str(unit.symbol());
+    text.push_str(match datum {
         Datum::Absolute => "",
         Datum::Gauge => " gauge",
-    };
-    Some(format!("{number} {}{datum}", unit.symbol()))
+    });
+    Some(())
 }
 
 fn leak_text(rate: LeakRate) -> Option<String> {
@@ -463,11 +484,53 @@ fn leak_text(rate: LeakRate) -> Option<String> {
 /// A quantity keeps its value in one unit and gives the number in its printed unit by a division, which may miss the
 /// number that was read by a few units in the last place. Rounding to the decimals that were read takes that away.
 pub(in crate::parse) fn decimal_text(number: f64, same: impl Fn(f64) -> bool) -> Option<String> {
-    /// The most digits that a number of the formats has.
-    const N_DIGITS: usize = 15;
+    let mut text = String::new();
+    push_decimal(&mut text, number, same)?;
+    Some(text)
+}
+
+/// The same, added to a text.
+fn push_decimal(text: &mut String, number: f64, same: impl Fn(f64) -> bool) -> Option<()> {
     if !number.is_finite() {
         return None;
     }
+    if let Some((scaled, n_decimals)) = as_few_decimals(number, &same) {
+        push_scaled(text, scaled, n_decimals);
+        return Some(());
+    }
+    text.push_str(&many_decimals(number, same)?);
+    Some(())
+}
+
+/// A number that is a whole number over 1, 10, 100 or 1000 to its last place, as most that printers print are: that whole
+/// number and the digits of the divisor. It is read back by the same division, so that nothing has to be written and read
+/// to find it.
+fn as_few_decimals(number: f64, same: impl Fn(f64) -> bool) -> Option<(i64, usize)> {
+    let few = POWERS.iter().take(4).enumerate();
+    few.map(|(n_decimals, power)| ((number * power).round(), power, n_decimals))
+        .take_while(|(scaled, ..)| scaled.abs() < 1e14)
+        .find(|(scaled, power, _)| same(scaled / **power))
+        .map(|(scaled, _, n_decimals)| (scaled as i64, n_decimals))
+}
+
+fn push_scaled(text: &mut String, scaled: i64, n_decimals: usize) {
+    let width = n_decimals.saturating_add(1);
+    let digits = format!("{:0width$}", scaled.unsigned_abs());
+    let n_whole = digits.len().saturating_sub(n_decimals);
+    let (whole, decimals) = digits.split_at_checked(n_whole).unwrap_or((&digits, ""));
+    if scaled < 0 {
+        text.push('-');
+    }
+    text.push_str(whole);
+    if n_decimals > 0 {
+        text.push('.');
+        text.push_str(decimals);
+    }
+}
+
+fn many_decimals(number: f64, same: impl Fn(f64) -> bool) -> Option<String> {
+    /// The most digits that a number of the formats has.
+    const N_DIGITS: usize = 15;
     for n_decimals in 0..=N_DIGITS {
         let text = format!("{number:.n_decimals$}");
         let n_digits = text.bytes().filter(u8::is_ascii_digit).count();
@@ -480,6 +543,24 @@ pub(in crate::parse) fn decimal_text(number: f64, same: impl Fn(f64) -> bool) ->
         }
     }
     None
+}
+
+/// A time of day as `07:42:30`.
+fn clock_text(second_of_day: u32) -> String {
+    let two = |number: u32| [number / 10 % 10, number % 10];
+    let parts = [
+        second_of_day / 3_600,
+        second_of_day / 60 % 60,
+        second_of_day % 60,
+    ];
+    let mut text = String::with_capacity(80);
+    for part in parts {
+        if !text.is_empty() {
+            text.push(':');
+        }
+        text.extend(two(part).map(|digit| char::from_digit(digit, 10).unwrap_or('0')));
+    }
+    text
 }
 
 fn stamp_text(stamp: &Stamp) -> String {
@@ -868,7 +949,48 @@ mod tests {
         })
     }
 
+    /// Numbers as the formatter of the standard library writes them (IEEE 754-2019, 5.12.2: what is rounded right at enough
+    /// digits is read back as the same double).
+    #[test]
+    fn decimals_are_the_fewest_that_are_read_back() {
+        for (number, text) in [
+            (0.0, "0"),
+            (-0.0, "0"),
+            (-0.5, "-0.5"),
+            (0.05, "0.05"),
+            (-0.005, "-0.005"),
+            (7.0, "7"),
+            (51.2, "51.2"),
+            (100_884.0, "100884"),
+            (0.001, "0.001"),
+            (0.000_1, "0.0001"),
+            (12.345_6, "12.3456"),
+            (99_999_999_999_999.0, "99999999999999"),
+            (123_456_789_012_345.0, "123456789012345"),
+        ] {
+            let same = |read: f64| read == number;
+            assert_eq!(decimal_text(number, same).as_deref(), Some(text));
+        }
+        for number in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            assert_eq!(decimal_text(number, |_| true), None);
+        }
+        assert_eq!(clock_text(0), "00:00:00");
+        assert_eq!(clock_text(86_399), "23:59:59");
+        assert_eq!(clock_text(27_750), "07:42:30");
+    }
+
     proptest! {
+        #[test]
+        fn no_fewer_decimals_would_do(whole in -1_000_000_000_i64..1_000_000_000, n_decimals in 0..6_usize) {
+            let number = whole as f64 / POWERS[n_decimals];
+            let text = decimal_text(number, |read| read == number).unwrap();
+            prop_assert_eq!(text.parse::<f64>().unwrap(), number);
+            if let Some((_, decimals)) = text.split_once('.') {
+                let fewer = format!("{number:.*}", decimals.len() - 1);
+                prop_assert_ne!(fewer.parse::<f64>().unwrap(), number, "{}", text);
+            }
+        }
+
         #[test]
         fn what_is_written_is_read_back_as_it_was(cycle in cycle()) {
             for checksum in [ChecksumLine::Leave, ChecksumLine::Compute] {
