@@ -78,6 +78,26 @@ impl Threads {
         all
     }
 
+    /// What two works make that know nothing of each other: at the same time, if there is a second thread.
+    pub fn both<A: Send, B>(
+        self,
+        one: impl FnOnce() -> A + Send,
+        other: impl FnOnce() -> B,
+    ) -> (A, B) {
+        if self.get() == 1 {
+            return (one(), other());
+        }
+        std::thread::scope(|scope| {
+            let one = scope.spawn(one);
+            let other = other();
+            match one.join() {
+                Ok(one) => (one, other),
+                // As it would where it stands.
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        })
+    }
+
     /// What each of several works makes, in their order.
     pub fn run_in_order<T: Send>(self, works: &[&(dyn Fn() -> T + Sync)]) -> Vec<T> {
         let made = self.map_one_by_one(works.len(), |at| works.get(at).map(|work| work()));
@@ -98,6 +118,18 @@ mod tests {
                 assert_eq!(threads.map_in_order(n, |at| at * at), expected);
                 assert_eq!(threads.map_one_by_one(n, |at| at * at), expected);
             }
+        }
+    }
+
+    #[test]
+    fn both_works_are_done_whatever_the_number_of_threads() {
+        for n_threads in [1, 2, 3] {
+            let threads = Threads::of(NonZeroUsize::new(n_threads).unwrap());
+            let given = "ab".to_owned();
+            assert_eq!(threads.both(|| given.len(), || "other"), (2, "other"));
+            let stopped = std::panic::catch_unwind(|| threads.both(|| panic!("one"), || ()));
+            let said = stopped.unwrap_err();
+            assert_eq!(said.downcast_ref::<&str>(), Some(&"one"));
         }
     }
 

@@ -21,7 +21,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         "parse",
         &["diagnose", "measure", "parallel", "source", "record"],
     ),
-    ("reconcile", &["diagnose", "measure", "record"]),
+    ("reconcile", &["diagnose", "measure", "parallel", "record"]),
     (
         "judge",
         &["diagnose", "measure", "parallel", "record", "reconcile"],

@@ -13,7 +13,7 @@ use crate::measure::count::Counting;
 use crate::parallel::Threads;
 use crate::parse::{ReadByLayout, Records, UnreadLines, read_inputs_keeping, read_inputs_on};
 use crate::reconcile::history::History;
-use crate::reconcile::{Site, join_history};
+use crate::reconcile::{Site, join_history_on};
 use crate::report::inert;
 use crate::report::input_file::InputFile;
 use crate::report::place::{Place, common_folder};
@@ -178,8 +178,12 @@ pub fn read_found(
     leave_out_later(&mut records, options.as_of);
     let n_left = records.cycles.len().saturating_add(records.entries.len());
     let n_later = n_read.saturating_sub(n_left);
-    let (history, mut noticed) =
-        join_history(records.cycles, records.entries, Site { zone: options.zone });
+    let (history, mut noticed) = join_history_on(
+        records.cycles,
+        records.entries,
+        Site { zone: options.zone },
+        threads,
+    );
     diagnostics.append(&mut noticed);
     let exit = say_what_failed(&diagnostics, n_read, err);
     let scope = options.scope();

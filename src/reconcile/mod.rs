@@ -26,6 +26,7 @@ mod vials;
 
 use crate::diagnose::Diagnostic;
 use crate::diagnose::codes::Code;
+use crate::parallel::Threads;
 use crate::record::cycle::Cycle;
 use crate::record::entry::{Entry, EntryBody};
 use crate::record::name::UnitName;
@@ -52,12 +53,26 @@ pub fn join_history(
     entries: Vec<Entry>,
     site: Site,
 ) -> (History, Vec<Diagnostic>) {
+    join_history_on(cycles, entries, site, Threads::ONE)
+}
+
+/// The same, on so many threads.
+pub fn join_history_on(
+    cycles: Vec<Cycle>,
+    entries: Vec<Entry>,
+    site: Site,
+    threads: Threads,
+) -> (History, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
     diagnostics.extend(zone_unknown(&cycles, &entries, site));
 
-    let (kept, said) = reprints::keep_once(cycles);
+    // What one step says stands apart from what the other does, and all of it is put in order at the end.
+    let ((kept, said), (entries, said_of_entries)) = threads.both(
+        || reprints::keep_once(cycles),
+        || saying(|said| entries::arrange_entries(entries, site, said)),
+    );
     diagnostics.extend(said);
-    let entries = entries::arrange_entries(entries, site, &mut diagnostics);
+    diagnostics.extend(said_of_entries);
 
     let mut names = UnitNames::default();
     let mut by_unit: BTreeMap<Option<UnitName>, Vec<Kept>> = BTreeMap::new();
@@ -79,29 +94,51 @@ pub fn join_history(
         &mut diagnostics,
     );
     first_of_day::mark_first_of_day(&mut history.cycles);
-    neighbours::find_unlike(&history.cycles, &mut diagnostics);
-    courses::find_other_courses(&history.cycles, &mut diagnostics);
-    spikes::find_spikes(&history.cycles, &mut diagnostics);
 
-    let mut loads = loads::join_loads(&history.cycles, &entries, &mut diagnostics);
+    let cycles = &history.cycles;
+    let (((), said), (mut loads, said_of_loads)) = threads.both(
+        || {
+            saying(|said| {
+                neighbours::find_unlike(cycles, said);
+                courses::find_other_courses(cycles, said);
+                spikes::find_spikes(cycles, said);
+            })
+        },
+        || saying(|said| loads::join_loads(cycles, &entries, said)),
+    );
+    diagnostics.extend(said);
+    diagnostics.extend(said_of_loads);
     loads::point_to_loads(&loads, &mut history.cycles);
     let controls = lacking::Controls::among(&entries);
-    let lacks: Vec<_> = loads
-        .iter()
-        .map(|load| lacking::find_lacking(load, &history.cycles, &entries, &controls))
-        .collect();
+    let lacks = threads.map_in_order(loads.len(), |at| {
+        let load = loads.get(at);
+        load.map(|load| lacking::find_lacking(load, &history.cycles, &entries, &controls))
+    });
     for (load, lacks) in loads.iter_mut().zip(lacks) {
-        load.lacking = lacks;
+        load.lacking = lacks.unwrap_or_default();
     }
-    history.near_misses =
-        near_miss::find_near_misses(&loads, &history.cycles, &entries, &mut diagnostics);
+
+    let cycles = &history.cycles;
+    let ((near_misses, said), (clocks, said_of_clocks)) = threads.both(
+        || saying(|said| near_miss::find_near_misses(&loads, cycles, &entries, said)),
+        || saying(|said| clocks::judge_clocks(&loads, cycles, &entries, site, said)),
+    );
+    history.near_misses = near_misses;
+    diagnostics.extend(said);
     say_once(&history, &mut diagnostics);
-    let clocks = clocks::judge_clocks(&loads, &history.cycles, &entries, site, &mut diagnostics);
+    diagnostics.extend(said_of_clocks);
     history.units = units::gather_units(&history.cycles, &loads, services, clocks, &names);
     history.loads = loads;
     history.entries = entries;
     diagnostics.sort();
     (history, diagnostics)
+}
+
+/// What a step makes, and what it says.
+fn saying<T>(step: impl FnOnce(&mut Vec<Diagnostic>) -> T) -> (T, Vec<Diagnostic>) {
+    let mut said = Vec::new();
+    let made = step(&mut said);
+    (made, said)
 }
 
 /// A near miss says already that its load has no printout.
