@@ -9,7 +9,9 @@ use crate::stats::mann_kendall::mann_kendall;
 use crate::stats::pettitt::pettitt_test;
 use crate::stats::serial_correlation::{Correction, variance_factor};
 use crate::stats::summary::autocorrelation;
-use crate::stats::theil_sen::{theil_sen_slope, theil_sen_with_variance_factor};
+use crate::stats::theil_sen::{
+    theil_sen_slope, theil_sen_slope_beyond_zero, theil_sen_with_variance_factor,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The fewest points that are studied.
@@ -220,15 +222,12 @@ impl<'p> Series<'p> {
         if mann_kendall(&ordered).map_or(1.0, |kendall| kendall.p()) > 0.05 {
             return;
         }
-        let Ok(line) = theil_sen_with_variance_factor(&sizes, &rests, Confidence::P99, 1.0) else {
+        let Ok(Some(slope)) = theil_sen_slope_beyond_zero(&sizes, &rests, Confidence::P99) else {
             return;
         };
-        if line.interval.low <= 0.0 && line.interval.high >= 0.0 {
-            return;
-        }
         let middle = median(sizes);
         for (rest, point) in self.rests.iter_mut().zip(&self.points) {
-            *rest -= point.size.map_or(0.0, |size| (size - middle) * line.slope);
+            *rest -= point.size.map_or(0.0, |size| (size - middle) * slope);
         }
     }
 

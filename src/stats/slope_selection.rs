@@ -89,6 +89,24 @@ impl Slopes {
         self.n_slopes
     }
 
+    /// How many slopes are below zero.
+    pub(super) fn n_below_zero(&self) -> u64 {
+        let mut values: Vec<f64> = self.points.iter().map(|point| point.1).collect();
+        count_inversions(&mut values, 0.0)
+    }
+
+    /// How many slopes are above zero.
+    pub(super) fn n_above_zero(&self) -> u64 {
+        // Turned upside down; points of one time are turned so that they don't count.
+        let mut values: Vec<f64> = self
+            .points
+            .chunk_by(|a, b| a.0 == b.0)
+            .flat_map(|group| group.iter().rev())
+            .map(|point| -point.1)
+            .collect();
+        count_inversions(&mut values, 0.0)
+    }
+
     /// The slope with `rank` slopes before it; nothing if there are not so many.
     pub(super) fn at(&self, rank: u64) -> Option<f64> {
         if rank >= self.n_slopes {

@@ -48,24 +48,17 @@ pub fn theil_sen_with_variance_factor(
     require_pairs(times, values, 2)?;
     require_positive(factor, "variance factor")?;
     let slopes = slopes_of(times, values)?;
-    let n = slopes.n_slopes();
     let at = |rank: u64| finite(slopes.at(rank).ok_or(Reason::NotSettled)?);
     let slope = median_of(&slopes)?;
+    let (low_rank, high_rank) =
+        interval_ranks(times, values, slopes.n_slopes(), confidence, factor);
     let (sorted_times, sorted_values) = (sorted(times), sorted(values));
-    let mut ties = tie_sizes(&sorted_times);
-    ties.extend(tie_sizes(&sorted_values));
-    let deviation = (tied_variance(times.len(), &ties) * factor).max(0.0).sqrt();
-    let reach = confidence.z() * deviation;
-    let low_rank = ((n as f64 - reach) / 2.0).round_ties_even().max(1.0) - 1.0;
-    let high_rank = ((n as f64 + reach) / 2.0)
-        .round_ties_even()
-        .min(n.saturating_sub(1) as f64);
     let median = |sorted: &[f64]| middle(sorted).unwrap_or(0.0);
     Ok(TheilSen {
         slope,
         interval: Interval {
-            low: at(low_rank as u64)?,
-            high: at(high_rank as u64)?,
+            low: at(low_rank)?,
+            high: at(high_rank)?,
         },
         intercept: finite(median(&sorted_values) - slope * median(&sorted_times))?,
     })
@@ -78,6 +71,47 @@ pub fn theil_sen_with_variance_factor(
 pub fn theil_sen_slope(times: &[f64], values: &[f64]) -> Result<f64, Reason> {
     require_pairs(times, values, 2)?;
     median_of(&slopes_of(times, values)?)
+}
+
+/// The slope alone, if its interval leaves out zero; nothing if no slope at all is within it.
+///
+/// The ends of the interval are not looked for: how many of the slopes lie below zero and above it tells on which side of
+/// zero the slopes at its ranks are.
+///
+/// # Errors
+/// As [`theil_sen`].
+pub fn theil_sen_slope_beyond_zero(
+    times: &[f64],
+    values: &[f64],
+    confidence: Confidence,
+) -> Result<Option<f64>, Reason> {
+    require_pairs(times, values, 2)?;
+    let slopes = slopes_of(times, values)?;
+    let (low_rank, high_rank) = interval_ranks(times, values, slopes.n_slopes(), confidence, 1.0);
+    let n_up_to_zero = slopes.n_slopes().saturating_sub(slopes.n_above_zero());
+    if low_rank < n_up_to_zero && slopes.n_below_zero() <= high_rank {
+        return Ok(None);
+    }
+    median_of(&slopes).map(Some)
+}
+
+/// How many slopes lie before those at the ends of the interval.
+fn interval_ranks(
+    times: &[f64],
+    values: &[f64],
+    n_slopes: u64,
+    confidence: Confidence,
+    factor: f64,
+) -> (u64, u64) {
+    let mut ties = tie_sizes(&sorted(times));
+    ties.extend(tie_sizes(&sorted(values)));
+    let deviation = (tied_variance(times.len(), &ties) * factor).max(0.0).sqrt();
+    let (n, reach) = (n_slopes as f64, confidence.z() * deviation);
+    let low = ((n - reach) / 2.0).round_ties_even().max(1.0) - 1.0;
+    let high = ((n + reach) / 2.0)
+        .round_ties_even()
+        .min(n_slopes.saturating_sub(1) as f64);
+    (low as u64, high as u64)
 }
 
 fn slopes_of(times: &[f64], values: &[f64]) -> Result<Slopes, Reason> {
@@ -162,6 +196,39 @@ mod tests {
         assert!(!of(&[0.0, 0.5, 9.0], &[0.0, 6e139, 0.0]));
         // Times 0, 0, 1: the slopes 4 and 2.
         assert_eq!(theil_sen_slope(&[0.0, 0.0, 1.0], &[0.0, 2.0, 4.0]), Ok(3.0));
+    }
+
+    /// Held against the interval, whose ends scipy's `theilslopes` gives (`interval_is_that_of_the_library…` and
+    /// `tests/stats`).
+    #[test]
+    fn slope_is_given_where_zero_is_outside_its_interval() {
+        let mut next = 7_u64;
+        let mut chance = move || {
+            next = next.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            (next >> 33) as f64 / f64::from(1_u32 << 31)
+        };
+        let (mut n_given, mut n_not) = (0, 0);
+        for case in 0..400 {
+            // Many equal times and values, and both few points and many.
+            let n = if case % 2 == 0 { 20 } else { 150 };
+            let slope = f64::from(case % 7 - 3) * 0.05;
+            let times: Vec<f64> = (0..n).map(|_| (chance() * 12.0).round()).collect();
+            let values: Vec<f64> = times
+                .iter()
+                .map(|t| ((slope * t + chance()) * 4.0).round())
+                .collect();
+            let confidence = Confidence::P99;
+            let Ok(line) = theil_sen(&times, &values, confidence) else {
+                continue;
+            };
+            let is_beyond = line.interval.low > 0.0 || line.interval.high < 0.0;
+            let given = theil_sen_slope_beyond_zero(&times, &values, confidence);
+            assert_eq!(given, Ok(is_beyond.then_some(line.slope)), "{case}");
+            n_given += i32::from(is_beyond);
+            n_not += i32::from(!is_beyond);
+        }
+        assert!(n_given > 50 && n_not > 50, "{n_given} {n_not}");
+        assert!(theil_sen_slope_beyond_zero(&[1.0, 1.0], &[1.0, 2.0], Confidence::P99).is_err());
     }
 
     #[test]
