@@ -10,7 +10,6 @@ use super::sight::Sight;
 use crate::measure::count::Counting;
 use crate::reconcile::history::{EntryIx, Load, LoadIx};
 use crate::record::entry::{BiGrowth, BiResult, BiRole, EntryBody};
-use crate::record::name::LotNumber;
 use chrono::{NaiveDateTime, TimeDelta};
 
 /// How far apart test and control may be put to incubation: one control is run with each lot each day. Common practice,
@@ -410,42 +409,16 @@ pub fn name_vial(bi: &BiResult) -> String {
     }
 }
 
-/// The lots of a load's vials.
-pub fn lots_of_vials<'a>(index: &Index<'a>, load: &Load) -> Vec<&'a LotNumber> {
-    let mut lots: Vec<&LotNumber> = load
-        .bis
-        .iter()
-        .chain(&load.superseded_bis)
-        .filter_map(|ix| match &index.entry(*ix)?.entry.body {
-            EntryBody::Bi(bi) => lot_number(bi),
-            _ => None,
-        })
-        .collect();
-    lots.sort_unstable();
-    lots.dedup();
-    lots
-}
-
 /// Loads of a unit whose biological indicators may bear on a load that began at a moment: those of a week before it and
-/// of the same day, and in both directions all up to the second one that has a reading without growth.
+/// of the same day, and in both directions all up to the second one that has a reading without growth. Each with the moment
+/// at which it began.
 pub fn loads_around(
     index: &Index<'_>,
     loads: &[(NaiveDateTime, LoadIx)],
     began: NaiveDateTime,
     own: LoadIx,
-) -> Vec<LoadIx> {
-    let read_well = |ix: &LoadIx| {
-        let bis = index.load(*ix).map(|load| load.bis.as_slice());
-        let mut grown = bis
-            .unwrap_or(&[])
-            .iter()
-            .filter_map(|ix| match &index.entry(*ix)?.entry.body {
-                EntryBody::Bi(bi) if role(bi) == Some(BiRole::Test) => growth(bi),
-                _ => None,
-            })
-            .peekable();
-        grown.peek().is_some() && grown.all(|growth| growth == BiGrowth::NoGrowth)
-    };
+) -> Vec<(NaiveDateTime, LoadIx)> {
+    let read_well = |ix: &LoadIx| index.vials_of(*ix).is_some_and(|vials| vials.read_well);
     let week = week_before(began);
     let middle = loads.partition_point(|(at, _)| *at <= began);
     let (before, after) = loads.split_at(middle);
@@ -456,7 +429,7 @@ pub fn loads_around(
             break;
         }
         n_well.add_many(usize::from(read_well(ix)));
-        around.push(*ix);
+        around.push((*at, *ix));
     }
     n_well = 0;
     for (at, ix) in after.iter().filter(|(_, ix)| *ix != own) {
@@ -464,7 +437,7 @@ pub fn loads_around(
             break;
         }
         n_well.add_many(usize::from(read_well(ix)));
-        around.push(*ix);
+        around.push((*at, *ix));
     }
     around
 }
@@ -490,7 +463,7 @@ mod tests {
         let began = index.load_began(&history.loads[own]).unwrap();
         loads_around(&index, &of_unit.loads, began, LoadIx(own))
             .iter()
-            .map(|ix| history.loads[ix.0].number.0.replace("-LOAD", ""))
+            .map(|(_, ix)| history.loads[ix.0].number.0.replace("-LOAD", ""))
             .collect()
     }
 
@@ -572,7 +545,7 @@ mod tests {
             08:02 bi: AA-LOAD, role control, incubated 2026-03-12 08:02\n";
         let history = history(text);
         let index = Index::of(&history);
-        let lots = lots_of_vials(&index, &history.loads[0]);
+        let lots = &index.vials_of(LoadIx(0)).unwrap().lots;
         let lots: Vec<&str> = lots.iter().map(|lot| lot.0.as_str()).collect();
         assert_eq!(lots, ["B1", "B2"]);
         let bi = |at| index.bi(EntryIx(at)).unwrap().says;

@@ -54,6 +54,20 @@ pub struct Index<'a> {
     pub units: BTreeMap<&'a UnitName, &'a Unit>,
     /// The newest moment of any record.
     pub newest: Option<NaiveDateTime>,
+    /// What the vials of each load say together.
+    vials: Vec<LoadVials<'a>>,
+    /// When each cycle and each entry came. A load is judged by some hundred records of others, and looking each of them up
+    /// for its moment alone would take most of the time.
+    came: (Vec<Option<NaiveDateTime>>, Vec<Option<NaiveDateTime>>),
+}
+
+/// What the vials of one load say together, whenever they were read.
+#[derive(Debug, Default)]
+pub struct LoadVials<'a> {
+    /// Their lots, each once, in order.
+    pub lots: Vec<&'a LotNumber>,
+    /// Whether a test was read and none grew.
+    pub read_well: bool,
 }
 
 /// The entries of the controls of one lot, to be found by when they were put to incubation.
@@ -74,21 +88,26 @@ impl Controls {
 
     /// Those that were put to incubation so near to any of these moments, which are in order, else written so near to it;
     /// each once.
-    pub fn near_any<'c>(
-        &'c self,
-        moments: &'c [NaiveDateTime],
+    pub fn near_any(
+        &self,
+        moments: &[NaiveDateTime],
         reach: TimeDelta,
-    ) -> impl Iterator<Item = EntryIx> + 'c {
-        let mut n_taken = 0;
-        moments.iter().flat_map(move |moment| {
-            let first = self
-                .timed
-                .partition_point(|(at, _)| moment.signed_duration_since(*at) > reach);
-            let end = self
-                .timed
-                .partition_point(|(at, _)| at.signed_duration_since(*moment) <= reach);
-            let first = first.max(n_taken);
-            n_taken = n_taken.max(end);
+    ) -> impl Iterator<Item = EntryIx> + use<'_> {
+        // Times that overlap are one time, so that it is looked for once.
+        let mut spans: Vec<(NaiveDateTime, NaiveDateTime)> = Vec::new();
+        for moment in moments {
+            let from = moment.checked_sub_signed(reach);
+            let from = from.unwrap_or(NaiveDateTime::MIN);
+            let to = moment.checked_add_signed(reach);
+            let to = to.unwrap_or(NaiveDateTime::MAX);
+            match spans.last_mut() {
+                Some((_, end)) if from <= *end => *end = to,
+                _ => spans.push((from, to)),
+            }
+        }
+        spans.into_iter().flat_map(|(from, to)| {
+            let first = self.timed.partition_point(|(at, _)| *at < from);
+            let end = self.timed.partition_point(|(at, _)| *at <= to);
             let near = self.timed.get(first..end).unwrap_or(&[]).iter();
             near.map(|(_, ix)| *ix)
         })
@@ -142,6 +161,15 @@ impl<'a> Index<'a> {
                 .map(|unit| (&unit.name, unit))
                 .collect(),
             newest: None,
+            vials: history
+                .loads
+                .iter()
+                .map(|load| LoadVials::of(history, load))
+                .collect(),
+            came: (
+                history.cycles.iter().map(cycle_came).collect(),
+                history.entries.iter().map(entry_came).collect(),
+            ),
         };
         for (at, known) in history.entries.iter().enumerate() {
             let ix = EntryIx(at);
@@ -279,11 +307,49 @@ impl<'a> Index<'a> {
 
     /// When a record came: a cycle with its end, an entry when it was written.
     pub fn came(&self, record: RecordIx) -> Option<NaiveDateTime> {
+        let (cycles, entries) = &self.came;
         match record {
-            RecordIx::Cycle(ix) => cycle_came(self.cycle(ix)?),
-            RecordIx::Entry(ix) => Some(self.entry(ix)?.written?.local),
+            RecordIx::Cycle(ix) => *cycles.get(ix.0)?,
+            RecordIx::Entry(ix) => *entries.get(ix.0)?,
         }
     }
+
+    /// What the vials of a load say together.
+    pub fn vials_of(&self, load: LoadIx) -> Option<&LoadVials<'a>> {
+        self.vials.get(load.0)
+    }
+}
+
+impl<'a> LoadVials<'a> {
+    fn of(history: &'a History, load: &Load) -> Self {
+        let vials = |list: &[EntryIx]| -> Vec<&'a BiResult> {
+            let known = list.iter().filter_map(|ix| history.entries.get(ix.0));
+            known
+                .filter_map(|known| match &known.entry.body {
+                    EntryBody::Bi(bi) => Some(&**bi),
+                    _ => None,
+                })
+                .collect()
+        };
+        let latest = vials(&load.bis);
+        let earlier = vials(&load.superseded_bis);
+        let all = latest.iter().chain(&earlier);
+        let mut lots: Vec<&LotNumber> = all.filter_map(|bi| lot_number(bi)).collect();
+        lots.sort_unstable();
+        lots.dedup();
+        let tests = latest.iter().filter(|bi| role(bi) == Some(BiRole::Test));
+        let mut grown = tests
+            .filter_map(|bi| bi.growth.as_ref().map(|growth| growth.value))
+            .peekable();
+        LoadVials {
+            lots,
+            read_well: grown.peek().is_some() && grown.all(|growth| growth == BiGrowth::NoGrowth),
+        }
+    }
+}
+
+fn entry_came(known: &KnownEntry) -> Option<NaiveDateTime> {
+    known.written.map(|moment| moment.local)
 }
 
 fn cycle_came(known: &KnownCycle) -> Option<NaiveDateTime> {

@@ -2,7 +2,7 @@
 //!
 //! Knows no rule by name; [`hearing`](super::hearing) asks and weighs them. Read [`judge_loads`] first.
 
-use super::bi_test::{lots_of_vials, week_before};
+use super::bi_test::{loads_around, week_before};
 use super::case::{Case, InForce, Index};
 use super::decision::{Decision, DecisionStep, Judgement, Judgements, RecordIx, RuleHit};
 use super::hearing::{Hearing, asked_by};
@@ -160,21 +160,21 @@ fn near_records(index: &Index<'_>, ix: LoadIx, load: &Load) -> Vec<RecordIx> {
         .unit
         .as_ref()
         .and_then(|unit| index.bi_loads_of_unit.get(unit))
-        .map(|of| super::bi_test::loads_around(index, &of.loads, began, ix))
+        .map(|of| loads_around(index, &of.loads, began, ix))
         .unwrap_or_default();
     // A control belongs to tests that were put to incubation within a day of it, and those soon after their load began.
     let near = TimeDelta::hours(48);
     let mut lots: BTreeMap<&LotNumber, Vec<NaiveDateTime>> = BTreeMap::new();
-    for (at, of) in std::iter::once((Some(began), load)).chain(around.iter().filter_map(|ix| {
-        let other = index.load(*ix)?;
-        Some((index.load_began(other), other))
-    })) {
-        if of.number != load.number {
-            let vials = of.bis.iter().chain(&of.superseded_bis);
+    for (at, of) in std::iter::once((began, ix)).chain(around) {
+        if let Some(other) = index.load(of)
+            && other.number != load.number
+        {
+            let vials = other.bis.iter().chain(&other.superseded_bis);
             records.extend(vials.map(|ix| RecordIx::Entry(*ix)));
         }
-        for lot in lots_of_vials(index, of) {
-            lots.entry(lot).or_default().extend(at);
+        let vials = index.vials_of(of);
+        for lot in vials.map_or(&[][..], |vials| vials.lots.as_slice()) {
+            lots.entry(lot).or_default().push(at);
         }
     }
     for (lot, mut times) in lots {
