@@ -14,6 +14,8 @@ pub const LONGEST_LINE: usize = 64 * 1024;
 const SHOWN_OF_LONG_LINE: usize = 256;
 /// How much is read at once.
 const BLOCK: usize = 256 * 1024;
+/// How much is read at first: a strip of its own file needs no more, and clearing more would take longer than reading it.
+const FIRST_BLOCK: usize = 16 * 1024;
 /// How many bytes decide on the encoding, and whether it is text at all.
 const SNIFFED: usize = 8 * 1024;
 
@@ -125,7 +127,7 @@ pub fn read_lines_as<R: Read>(
     mut take: impl FnMut(&Line<'_>),
 ) -> (StreamTally, io::Result<()>) {
     let mut splitter = Splitter::new(file, charset);
-    let mut buffer = vec![0_u8; BLOCK];
+    let mut buffer = vec![0_u8; FIRST_BLOCK];
     let mut hasher = Sha256::new();
     let mut n_bytes = 0_u64;
     // Bytes at the front of the buffer that do not make a whole line yet.
@@ -146,6 +148,9 @@ pub fn read_lines_as<R: Read>(
         hasher.update(space.get(..n_read).unwrap_or_default());
         n_bytes = n_bytes.saturating_add(n_read as u64);
         let n_filled = n_kept.saturating_add(n_read);
+        if n_filled == buffer.len() && n_filled < BLOCK {
+            buffer.resize(BLOCK, 0);
+        }
         let at_end = n_read == 0;
         let new = buffer.get(n_kept..n_filled).unwrap_or_default();
         // Without a line end among the new bytes there is nothing to hand on: a pipe that gives a few bytes at a time
@@ -500,6 +505,9 @@ mod tests {
         for n in [
             LONGEST_LINE,
             LONGEST_LINE + 1,
+            FIRST_BLOCK - 1,
+            FIRST_BLOCK,
+            FIRST_BLOCK + 1,
             BLOCK,
             BLOCK + 1,
             3 * BLOCK + 5,
