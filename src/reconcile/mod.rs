@@ -188,6 +188,10 @@ fn arrange_units(
             starts.entry(load.value.as_str()).or_default().push(known);
         }
     }
+    // Cycles are large, and there are many: they are not moved once more for each unit.
+    history
+        .cycles
+        .reserve_exact(by_unit.values().map(Vec::len).sum());
     for (unit, kept) in by_unit {
         // Those without a time tell nothing of what they lie between.
         let own: Vec<(EntryIx, &KnownEntry)> = unit
