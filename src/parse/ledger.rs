@@ -45,8 +45,12 @@ pub struct Ledger {
 
 impl Ledger {
     /// Writes down what became of a line. Lines come in their order.
+    #[inline]
     pub fn enter(&mut self, line: &Line<'_>, claim: Claim) {
-        self.enter_lines(line.file, &[line.number], claim);
+        // Nearly every line is in a record, which keeps its number itself.
+        if !matches!(claim, Claim::Record) {
+            self.enter_lines(line.file, &[line.number], claim);
+        }
     }
 
     /// Writes down what became of several lines together.

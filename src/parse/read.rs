@@ -224,11 +224,16 @@ impl FileReader {
 }
 
 /// What a line opens, if it is an opening line.
+#[inline]
 pub fn opening(text: &[u8]) -> Option<Opening> {
     // Nearly every line is told by its first letter.
-    if !matches!(text.first(), Some(b'l' | b'L' | b'"' | b' ')) {
-        return None;
+    match text.first() {
+        Some(b'l' | b'L' | b'"' | b' ') => opening_by_words(text),
+        _ => None,
     }
+}
+
+fn opening_by_words(text: &[u8]) -> Option<Opening> {
     let text = text.trim_ascii();
     if let Some(separator) = separator_of_header(text) {
         return Some(Opening::Csv(separator));

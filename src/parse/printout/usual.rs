@@ -119,40 +119,42 @@ fn read_value(text: &[u8]) -> Option<(Measured, &[u8])> {
 }
 
 /// A number with a decimal point or without, and what stands behind it and one space.
-#[expect(
-    clippy::arithmetic_side_effects,
-    reason = "digits are counted along the text, and a point among them stands behind the first"
-)]
 #[inline]
 fn read_number(text: &[u8]) -> Option<(f64, &[u8])> {
     let (is_negative, text) = match text {
         [b'-', rest @ ..] => (true, rest),
         _ => (false, text),
     };
-    let mut mantissa = 0_u64;
-    let mut n_decimals = 0_usize;
-    let mut has_point = false;
-    for (at, &byte) in text.iter().enumerate() {
-        if let Some(value) = digit(byte) {
-            mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(value));
-            n_decimals += usize::from(has_point);
-        } else if byte == b'.' && !has_point && at > 0 {
-            has_point = true;
-        } else if byte == b' ' {
-            let n_digits = at - usize::from(has_point);
-            // What this leaves out (no digits, a point without decimals, more digits than a double holds) is for
-            // `token::number` to refuse.
-            if !(1..=15).contains(&n_digits) || has_point && n_decimals == 0 {
-                return None;
-            }
-            let value = mantissa as f64 / POWERS.get(n_decimals)?;
-            let rest = text.get(at + 1..)?;
-            return Some((if is_negative { -value } else { value }, rest));
-        } else {
-            return None;
-        }
+    let (whole, n_whole, rest) = read_digits(0, text);
+    let (mantissa, n_decimals, rest) = match rest {
+        [b'.', rest @ ..] => read_digits(whole, rest),
+        _ => (whole, 0, rest),
+    };
+    // What this leaves out (no digits, a point without decimals, more digits than a double holds) is for `token::number`
+    // to refuse.
+    let has_point = text.get(n_whole) == Some(&b'.');
+    if n_whole == 0 || has_point && n_decimals == 0 || n_whole.saturating_add(n_decimals) > 15 {
+        return None;
     }
-    None
+    let [b' ', rest @ ..] = rest else {
+        return None;
+    };
+    let value = mantissa as f64 / POWERS.get(n_decimals)?;
+    Some((if is_negative { -value } else { value }, rest))
+}
+
+/// A number with the digits that a text begins with put behind it, how many there are, and what stands behind them. More
+/// digits than it holds make it a wrong one.
+#[inline]
+fn read_digits(mut number: u64, text: &[u8]) -> (u64, usize, &[u8]) {
+    let mut rest = text;
+    while let [byte, after @ ..] = rest
+        && let Some(value) = digit(*byte)
+    {
+        number = number.wrapping_mul(10).wrapping_add(u64::from(value));
+        rest = after;
+    }
+    (number, text.len().saturating_sub(rest.len()), rest)
 }
 
 #[cfg(test)]
