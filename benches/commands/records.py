@@ -3,6 +3,7 @@
 import datetime
 import pathlib
 import re
+import shutil
 import subprocess
 import sys
 
@@ -10,7 +11,9 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 
 
 def simulate(loadbook, out, answer, *more):
-    """Practice records from a fixed seed."""
+    """Practice records from a fixed seed. The answer is a file, or with --sites a folder."""
+    if pathlib.Path(answer).is_dir():
+        shutil.rmtree(answer)
     pathlib.Path(answer).unlink(missing_ok=True)
     command = [loadbook, "simulate", "--out", str(out), "--answer", str(answer), "--seed", "7", *map(str, more)]
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL)

@@ -217,7 +217,7 @@ fn ask(uses: &[Use<'_>], about: About<'_>, lots: &mut Question, units: &mut Ques
     let unit_names: BTreeSet<&str> = uses.iter().map(|one| one.unit).collect();
     let by_lot = ByLot::of(uses);
     for lot in &lot_names {
-        ask_lot(uses, &by_lot, lot, about, lots);
+        ask_lot(&by_lot, lot, about, lots);
     }
     if let Some(kind) = about.unit_kind
         && unit_names.len() > 1
@@ -230,19 +230,22 @@ fn ask(uses: &[Use<'_>], about: About<'_>, lots: &mut Question, units: &mut Ques
 
 /// Uses and failures by unit and program, of all lots and of each: a lot is set against the others by subtraction, so
 /// that asking of every lot takes no longer than counting once.
-struct ByLot<'r> {
+struct ByLot<'u, 'r> {
     all: ByPlace<'r>,
     of_lot: BTreeMap<&'r str, ByPlace<'r>>,
+    /// The uses of each lot that failed.
+    failed: BTreeMap<&'r str, Vec<&'u Use<'r>>>,
 }
 
 /// Uses and failures by unit and program.
 type ByPlace<'r> = BTreeMap<(&'r str, &'r str), (u32, u32)>;
 
-impl<'r> ByLot<'r> {
-    fn of(uses: &[Use<'r>]) -> Self {
+impl<'u, 'r> ByLot<'u, 'r> {
+    fn of(uses: &'u [Use<'r>]) -> Self {
         let mut by_lot = ByLot {
             all: BTreeMap::new(),
             of_lot: BTreeMap::new(),
+            failed: BTreeMap::new(),
         };
         for one in uses {
             let key = (one.unit, one.program);
@@ -252,26 +255,57 @@ impl<'r> ByLot<'r> {
                 n.add_one();
                 n_failed.add_many(u32::from(one.failed));
             }
+            if one.failed {
+                by_lot.failed.entry(one.lot).or_default().push(one);
+            }
         }
         by_lot
     }
 
+    /// Where a lot was used, in order of unit and program, how often, and how often it failed there.
+    fn places(&self, lot: &str) -> impl Iterator<Item = (&'r str, &'r str, (u32, u32))> {
+        let places = self.of_lot.get(lot).into_iter().flatten();
+        places.map(|((unit, program), counts)| (*unit, *program, *counts))
+    }
+
+    /// A unit against the others, within each other lot and program.
+    fn unit_with_other_lots(&self, unit: &str, lot: &str) -> Strata<(&'r str, &'r str)> {
+        let mut strata: BTreeMap<_, Counts> = BTreeMap::new();
+        for other in self.of_lot.keys().filter(|other| **other != lot) {
+            for (place, program, (n, n_failed)) in self.places(other) {
+                let counts = strata.entry((*other, program)).or_default();
+                let (uses, failures) = match place == unit {
+                    true => (&mut counts.exposed, &mut counts.exposed_failures),
+                    false => (&mut counts.others, &mut counts.other_failures),
+                };
+                uses.add_many(n);
+                failures.add_many(n_failed);
+            }
+        }
+        Strata::from_iter(strata)
+    }
+
     /// How often a lot was used, and failed.
     fn total(&self, lot: &str) -> (u32, u32) {
-        let counts = self.of_lot.get(lot).into_iter().flat_map(BTreeMap::values);
         let mut sum = (0, 0);
-        for (n, n_failed) in counts {
-            sum.0.add_many(*n);
-            sum.1.add_many(*n_failed);
+        for (_, _, (n, n_failed)) in self.places(lot) {
+            sum.0.add_many(n);
+            sum.1.add_many(n_failed);
         }
         sum
     }
 
     /// A lot against the others, within each unit and program.
     fn within(&self, lot: &str) -> Strata<(&'r str, &'r str)> {
+        self.within_units(lot, |_| true)
+    }
+
+    /// The same in some units.
+    fn within_units(&self, lot: &str, keep: impl Fn(&str) -> bool) -> Strata<(&'r str, &'r str)> {
         let of_lot = self.of_lot.get(lot);
         self.all
             .iter()
+            .filter(|((unit, _), _)| keep(unit))
             .map(|(key, (n, n_failed))| {
                 let own = of_lot.and_then(|of_lot| of_lot.get(key));
                 let (exposed, exposed_failures) = own.copied().unwrap_or_default();
@@ -287,26 +321,19 @@ impl<'r> ByLot<'r> {
     }
 }
 
-fn ask_lot<'r>(
-    uses: &[Use<'r>],
-    by_lot: &ByLot<'r>,
-    lot: &str,
-    about: About<'_>,
-    question: &mut Question,
-) {
+fn ask_lot(by_lot: &ByLot<'_, '_>, lot: &str, about: About<'_>, question: &mut Question) {
     let (_, n_failed) = by_lot.total(lot);
     if n_failed < FEWEST_FAILURES {
         question.count(1.0);
         return;
     }
-    let of_lot = |one: &Use<'_>| one.lot == lot;
     let within = by_lot.within(lot);
     let total = within.total();
     // Where no unit had another lot beside it, only units can be compared, and the finding says what that leaves open.
     let (strata, likelihood) = match within.likelihood() {
         Some(likelihood) => (within, Some(likelihood)),
         None => {
-            let pooled = strata_of(uses, of_lot, |_| ("", ""), |_| true);
+            let pooled = Strata::from_iter([(("", ""), total)]);
             let likelihood = pooled.likelihood();
             (pooled, likelihood)
         }
@@ -316,9 +343,9 @@ fn ask_lot<'r>(
         .map_or(1.0, |likelihood| likelihood.p_more());
     question.compare(p, || {
         let telling = strata.total_that_tells();
-        let told = tell_apart(uses, lot, about);
+        let told = tell_apart(by_lot, lot);
         say_lot(
-            uses,
+            by_lot,
             lot,
             about,
             (total, telling),
@@ -342,27 +369,17 @@ struct Told<'r> {
 }
 
 /// Tells a bad lot from a bad unit: does the lot fail in the other units too, does the unit fail with other lots too?
-fn tell_apart<'r>(uses: &'r [Use<'r>], lot: &str, _about: About<'_>) -> Told<'r> {
+fn tell_apart<'r>(by_lot: &ByLot<'_, 'r>, lot: &str) -> Told<'r> {
     let mut failures: BTreeMap<&str, u32> = BTreeMap::new();
-    for one in uses.iter().filter(|one| one.lot == lot && one.failed) {
+    for one in by_lot.failed.get(lot).into_iter().flatten() {
         failures.entry(one.unit).or_default().add_one();
     }
     let unit = failures
         .iter()
         .max_by(|a, b| a.1.cmp(b.1).then_with(|| b.0.cmp(a.0)))
         .map_or(UNKNOWN, |(unit, _)| unit);
-    let elsewhere = strata_of(
-        uses,
-        |one| one.lot == lot,
-        |one| (one.unit, one.program),
-        |one| one.unit != unit,
-    );
-    let otherwise = strata_of(
-        uses,
-        |one| one.unit == unit,
-        |one| (one.lot, one.program),
-        |one| one.lot != lot,
-    );
+    let elsewhere = by_lot.within_units(lot, |other| other != unit);
+    let otherwise = by_lot.unit_with_other_lots(unit, lot);
     let (p_elsewhere, p_otherwise) = (p_of(&elsewhere), p_of(&otherwise));
     let follows_lot = p_elsewhere.is_some_and(|p| p <= SHOWS_TOO);
     let follows_unit = p_otherwise.is_some_and(|p| p <= SHOWS_TOO);
@@ -382,7 +399,7 @@ fn tell_apart<'r>(uses: &'r [Use<'r>], lot: &str, _about: About<'_>) -> Told<'r>
 }
 
 fn say_lot(
-    uses: &[Use<'_>],
+    by_lot: &ByLot<'_, '_>,
     lot: &str,
     about: About<'_>,
     (total, telling): (Counts, Counts),
@@ -394,11 +411,7 @@ fn say_lot(
         unit: (told.attribution == Attribution::Unit).then(|| told.unit.to_owned()),
         ..Subject::default()
     };
-    let units: BTreeSet<&str> = uses
-        .iter()
-        .filter(|one| one.lot == lot)
-        .map(|one| one.unit)
-        .collect();
+    let units: BTreeSet<&str> = by_lot.places(lot).map(|(unit, ..)| unit).collect();
     let units = units.into_iter().map(Arg::from);
     let who = match told.attribution {
         Attribution::Lot => Phrase::of("lot-follows-lot").and("units", list(Joining::And, units)),
@@ -461,12 +474,8 @@ fn say_lot(
             finding.next.insert(0, tell);
         }
     }
-    let evidence = uses
-        .iter()
-        .filter(|one| one.lot == lot && one.failed)
-        .map(evidence_of)
-        .collect();
-    finding.resting_on(evidence)
+    let failed = by_lot.failed.get(lot).into_iter().flatten();
+    finding.resting_on(failed.map(|one| evidence_of(one)).collect())
 }
 
 fn share_exposed(counts: Counts) -> Arg {

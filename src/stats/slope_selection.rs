@@ -203,7 +203,7 @@ impl Slopes {
     /// that rank.
     #[expect(
         clippy::arithmetic_side_effects,
-        reason = "no more than all slopes are taken off"
+        reason = "no more than all slopes are taken off, and pairs of at most 2^32 - 1 points are below 2^63"
     )]
     fn compare(&self, rank: u64, v: f64) -> std::cmp::Ordering {
         let margin = 4.0 * f64::EPSILON * (self.scale.1 + v.abs() * self.scale.0);
@@ -211,6 +211,12 @@ impl Slopes {
         let n_below = count_inversions(&mut heights, margin);
         if rank < n_below {
             return std::cmp::Ordering::Less;
+        }
+        // Few pairs are neither below nor above: where they can't make up for the difference, those above need no counting.
+        let few = self.points.len() as u64;
+        let n_level = count_level(&heights, 2.0 * margin, few);
+        if n_level.is_some_and(|n_level| rank >= n_below + n_level) {
+            return std::cmp::Ordering::Greater;
         }
         // Counted the other way round; points of one time turned so that they don't count.
         let mut heights: Vec<f64> = self
@@ -303,6 +309,27 @@ impl Slopes {
     }
 }
 
+/// How many pairs of values, which are in order, lie no further apart than a margin; nothing if more than so many do.
+#[expect(
+    clippy::arithmetic_side_effects,
+    reason = "what is counted stops at the most that is asked for, and one value more"
+)]
+fn count_level(ordered: &[f64], margin: f64, most: u64) -> Option<u64> {
+    let mut n = 0;
+    let mut rest = ordered;
+    while let [first, after @ ..] = rest {
+        n += after
+            .iter()
+            .take_while(|value| *value - first <= margin)
+            .count() as u64;
+        if n > most {
+            return None;
+        }
+        rest = after;
+    }
+    Some(n)
+}
+
 /// Which slopes an order counts as passed: those up to the end, or those below it.
 #[derive(Clone, Copy)]
 enum Side {
@@ -362,6 +389,17 @@ mod tests {
         }
         slopes.sort_by(f64::total_cmp);
         slopes
+    }
+
+    #[test]
+    fn level_pairs_are_counted_each_once() {
+        let ordered = [1.0, 1.0, 1.5, 3.0, 3.5, 3.6];
+        for (margin, n) in [(0.0, 1), (0.1, 1), (0.2, 2), (0.5, 5), (0.7, 6), (9.0, 15)] {
+            assert_eq!(count_level(&ordered, margin, 15), Some(n), "{margin}");
+            let fewer = count_level(&ordered, margin, n - 1);
+            assert_eq!(fewer, None, "{margin}");
+        }
+        assert_eq!(count_level(&[], 1.0, 0), Some(0));
     }
 
     fn check_ranks(times: &[f64], values: &[f64], tolerance: f64) {
