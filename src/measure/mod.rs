@@ -6,6 +6,7 @@
 //! and the lethality of moist heat, and counts that never wrap. This module knows nothing of sterilizers.
 
 pub mod count;
+pub mod decimal;
 pub mod lethality;
 pub mod quantity;
 pub mod steam;

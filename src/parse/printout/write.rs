@@ -4,10 +4,10 @@
 //! lines they were read from. What a format of one fact a line can't hold is replaced: control characters and line ends
 //! in text become spaces. Read [`write_cycle`] first.
 
+use crate::measure::decimal::{FewDecimals, few_decimals};
 use crate::measure::quantity::{Datum, Duration, LeakRate, Pressure, Temperature};
 use crate::parse::fault::looks_cut;
 use crate::parse::text::{is_name, one_line};
-use crate::parse::token::POWERS;
 use crate::record::cause::Cause;
 use crate::record::consumable::{ConsumableUse, LotIdentity};
 use crate::record::cycle::{
@@ -494,35 +494,24 @@ fn push_decimal(text: &mut String, number: f64, same: impl Fn(f64) -> bool) -> O
     if !number.is_finite() {
         return None;
     }
-    if let Some((scaled, n_decimals)) = as_few_decimals(number, &same) {
-        push_scaled(text, scaled, n_decimals);
+    if let Some(few) = few_decimals(number, &same) {
+        push_few_decimals(text, few);
         return Some(());
     }
     text.push_str(&many_decimals(number, same)?);
     Some(())
 }
 
-/// A number that is a whole number over 1, 10, 100 or 1000 to its last place, as most that printers print are: that whole
-/// number and the digits of the divisor. It is read back by the same division, so that nothing has to be written and read
-/// to find it.
-fn as_few_decimals(number: f64, same: impl Fn(f64) -> bool) -> Option<(i64, usize)> {
-    let few = POWERS.iter().take(4).enumerate();
-    few.map(|(n_decimals, power)| ((number * power).round(), power, n_decimals))
-        .take_while(|(scaled, ..)| scaled.abs() < 1e14)
-        .find(|(scaled, power, _)| same(scaled / **power))
-        .map(|(scaled, _, n_decimals)| (scaled as i64, n_decimals))
-}
-
-fn push_scaled(text: &mut String, scaled: i64, n_decimals: usize) {
-    let width = n_decimals.saturating_add(1);
-    let digits = format!("{:0width$}", scaled.unsigned_abs());
-    let n_whole = digits.len().saturating_sub(n_decimals);
+fn push_few_decimals(text: &mut String, few: FewDecimals) {
+    let width = few.n_decimals.saturating_add(1);
+    let digits = format!("{:0width$}", few.scaled.unsigned_abs());
+    let n_whole = digits.len().saturating_sub(few.n_decimals);
     let (whole, decimals) = digits.split_at_checked(n_whole).unwrap_or((&digits, ""));
-    if scaled < 0 {
+    if few.scaled < 0 {
         text.push('-');
     }
     text.push_str(whole);
-    if n_decimals > 0 {
+    if few.n_decimals > 0 {
         text.push('.');
         text.push_str(decimals);
     }
@@ -982,7 +971,7 @@ mod tests {
     proptest! {
         #[test]
         fn no_fewer_decimals_would_do(whole in -1_000_000_000_i64..1_000_000_000, n_decimals in 0..6_usize) {
-            let number = whole as f64 / POWERS[n_decimals];
+            let number = whole as f64 / 10_f64.powi(n_decimals as i32);
             let text = decimal_text(number, |read| read == number).unwrap();
             prop_assert_eq!(text.parse::<f64>().unwrap(), number);
             if let Some((_, decimals)) = text.split_once('.') {

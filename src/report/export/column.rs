@@ -4,6 +4,7 @@
 //! documentation is the column's, and header, JSON Schema, Parquet schema and the documentation in `grammars/export.md`
 //! all derive from that. Knows no format and no record. Read [`Table`] first, then [`Field`].
 
+use crate::measure::decimal::few_decimals;
 use crate::report::inert;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Utc};
 use std::sync::Arc;
@@ -176,19 +177,11 @@ impl Real {
     /// A number that was printed, without the noise that conversion to the kept unit and back leaves in its last digits:
     /// printers give far fewer than twelve.
     pub fn printed(number: f64) -> Self {
-        Real::of(as_few_decimals(number).or_else(|| format!("{number:.11e}").parse::<f64>().ok()))
+        let is_noise = |value: f64| (number - value).abs() <= 1e-13 * value.abs();
+        let few = few_decimals(number, is_noise).map(|few| few.value);
+        // To write and read every number would take most of the time of an export.
+        Real::of(few.or_else(|| format!("{number:.11e}").parse::<f64>().ok()))
     }
-}
-
-/// The same for a number that is one of at most twelve digits, three of them behind the point, but for that noise: nearly
-/// every one is, and to write and read each would take most of the time of an export.
-fn as_few_decimals(number: f64) -> Option<f64> {
-    [1.0, 10.0, 100.0, 1000.0].into_iter().find_map(|power| {
-        let scaled = (number * power).round();
-        let rounded = scaled / power;
-        let is_noise = (number - rounded).abs() <= 1e-13 * rounded.abs();
-        (is_noise && scaled.abs() < 1e12).then_some(rounded)
-    })
 }
 
 /// The value of a column in a row.
