@@ -185,20 +185,6 @@ fn use_of_cycle<'r>(row: &'r CycleRow, lot: &'r str, failed: bool) -> Use<'r> {
     }
 }
 
-/// The strata of a comparison that leaves out one unit or one lot.
-fn strata_of<'r>(
-    uses: &'r [Use<'r>],
-    exposed: impl Fn(&Use<'r>) -> bool,
-    stratum: impl Fn(&Use<'r>) -> (&'r str, &'r str),
-    keep: impl Fn(&Use<'r>) -> bool,
-) -> Strata<(&'r str, &'r str)> {
-    let mut strata = Strata::new();
-    for one in uses.iter().filter(|one| keep(one)) {
-        strata.count(stratum(one), Exposure::of(exposed(one)), one.failed);
-    }
-    strata
-}
-
 fn p_of(strata: &Strata<(&str, &str)>) -> Option<f64> {
     strata.likelihood().map(|likelihood| likelihood.p_more())
 }
@@ -223,7 +209,7 @@ fn ask(uses: &[Use<'_>], about: About<'_>, lots: &mut Question, units: &mut Ques
         && unit_names.len() > 1
     {
         for unit in &unit_names {
-            ask_unit(uses, unit, kind, about, units);
+            ask_unit(uses, &by_lot, unit, kind, about, units);
         }
     }
 }
@@ -268,21 +254,20 @@ impl<'u, 'r> ByLot<'u, 'r> {
         places.map(|((unit, program), counts)| (*unit, *program, *counts))
     }
 
-    /// A unit against the others, within each other lot and program.
-    fn unit_with_other_lots(&self, unit: &str, lot: &str) -> Strata<(&'r str, &'r str)> {
-        let mut strata: BTreeMap<_, Counts> = BTreeMap::new();
-        for other in self.of_lot.keys().filter(|other| **other != lot) {
-            for (place, program, (n, n_failed)) in self.places(other) {
-                let counts = strata.entry((*other, program)).or_default();
-                let (uses, failures) = match place == unit {
-                    true => (&mut counts.exposed, &mut counts.exposed_failures),
-                    false => (&mut counts.others, &mut counts.other_failures),
-                };
-                uses.add_many(n);
-                failures.add_many(n_failed);
+    /// A unit against the others, within each lot, of some, and program.
+    fn unit_within_lots(
+        &self,
+        unit: &str,
+        keep: impl Fn(&str) -> bool,
+    ) -> Strata<(&'r str, &'r str)> {
+        let mut strata = Strata::new();
+        for lot in self.of_lot.keys().filter(|lot| keep(lot)) {
+            for (place, program, (n, n_failed)) in self.places(lot) {
+                let exposure = Exposure::of(place == unit);
+                strata.count_many((*lot, program), exposure, (n_failed, n));
             }
         }
-        Strata::from_iter(strata)
+        strata
     }
 
     /// How often a lot was used, and failed.
@@ -309,12 +294,7 @@ impl<'u, 'r> ByLot<'u, 'r> {
             .map(|(key, (n, n_failed))| {
                 let own = of_lot.and_then(|of_lot| of_lot.get(key));
                 let (exposed, exposed_failures) = own.copied().unwrap_or_default();
-                let counts = Counts {
-                    exposed_failures,
-                    exposed,
-                    other_failures: n_failed.saturating_sub(exposed_failures),
-                    others: n.saturating_sub(exposed),
-                };
+                let counts = Counts::among((exposed_failures, exposed), (*n_failed, *n));
                 (*key, counts)
             })
             .collect()
@@ -379,7 +359,7 @@ fn tell_apart<'r>(by_lot: &ByLot<'_, 'r>, lot: &str) -> Told<'r> {
         .max_by(|a, b| a.1.cmp(b.1).then_with(|| b.0.cmp(a.0)))
         .map_or(UNKNOWN, |(unit, _)| unit);
     let elsewhere = by_lot.within_units(lot, |other| other != unit);
-    let otherwise = by_lot.unit_with_other_lots(unit, lot);
+    let otherwise = by_lot.unit_within_lots(unit, |other| other != lot);
     let (p_elsewhere, p_otherwise) = (p_of(&elsewhere), p_of(&otherwise));
     let follows_lot = p_elsewhere.is_some_and(|p| p <= SHOWS_TOO);
     let follows_unit = p_otherwise.is_some_and(|p| p <= SHOWS_TOO);
@@ -524,13 +504,13 @@ fn evidence_of(one: &Use<'_>) -> Evidence {
 
 fn ask_unit(
     uses: &[Use<'_>],
+    by_lot: &ByLot<'_, '_>,
     unit: &str,
     kind: FindingKind,
     about: About<'_>,
     question: &mut Question,
 ) {
-    let of_unit = |one: &Use<'_>| one.unit == unit;
-    let strata = strata_of(uses, of_unit, |one| (one.lot, one.program), |_| true);
+    let strata = by_lot.unit_within_lots(unit, |_| true);
     let total = strata.total();
     let telling = strata.total_that_tells();
     let likelihood = if telling.exposed_failures >= FEWEST_FAILURES {
@@ -565,7 +545,7 @@ fn ask_unit(
             .push(Phrase::of("indicator-unit-else"));
         let evidence = uses
             .iter()
-            .filter(|one| of_unit(one) && one.failed)
+            .filter(|one| one.unit == unit && one.failed)
             .map(evidence_of)
             .collect();
         finding.resting_on(evidence)

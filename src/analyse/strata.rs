@@ -89,13 +89,18 @@ impl<K: Ord> Strata<K> {
 
     /// Counts one use.
     pub fn count(&mut self, stratum: K, exposure: Exposure, failed: bool) {
+        self.count_many(stratum, exposure, (u32::from(failed), 1));
+    }
+
+    /// Counts so many failures among so many uses.
+    pub fn count_many(&mut self, stratum: K, exposure: Exposure, (failures, uses): (u32, u32)) {
         let counts = self.by_key.entry(stratum).or_default();
         let (n, n_failed) = match exposure {
             Exposure::Exposed => (&mut counts.exposed, &mut counts.exposed_failures),
             Exposure::Other => (&mut counts.others, &mut counts.other_failures),
         };
-        n.add_one();
-        n_failed.add_many(u32::from(failed));
+        n.add_many(uses);
+        n_failed.add_many(failures);
     }
 
     /// The counts by stratum.

@@ -4,7 +4,7 @@
 //! read within its times. Knows nothing of what a decision makes of it. Read [`find_standing`] first, then
 //! [`is_asked_for`] and [`find_cover`], which say whether a load needs a test of its own.
 
-use super::case::{Case, Index, Seen, lot_number, role};
+use super::case::{Case, Index, Seen, growth, lot_number, role};
 use super::policy::{BiFrequency, BiPer, BiSchedule};
 use super::sight::Sight;
 use crate::measure::count::Counting;
@@ -134,10 +134,6 @@ fn of_role<'a>(vials: &[Seen<'a, BiResult>], wanted: BiRole) -> Vec<Seen<'a, BiR
     vials
         .filter(|vial| role(vial.says) == Some(wanted))
         .collect()
-}
-
-fn growth(bi: &BiResult) -> Option<BiGrowth> {
-    bi.growth.as_ref().map(|growth| growth.value)
 }
 
 /// The tests of the load of the case, with what their controls show.

@@ -56,9 +56,11 @@ pub struct Index<'a> {
     pub newest: Option<NaiveDateTime>,
     /// What the vials of each load say together.
     vials: Vec<LoadVials<'a>>,
-    /// When each cycle and each entry came. A load is judged by some hundred records of others, and looking each of them up
-    /// for its moment alone would take most of the time.
-    came: (Vec<Option<NaiveDateTime>>, Vec<Option<NaiveDateTime>>),
+    /// When each cycle came. A load is judged by some hundred records of others, and looking each of them up for its moment
+    /// alone would take most of the time.
+    cycles_came: Vec<Option<NaiveDateTime>>,
+    /// When each entry came.
+    entries_came: Vec<Option<NaiveDateTime>>,
 }
 
 /// What the vials of one load say together, whenever they were read.
@@ -143,6 +145,8 @@ pub fn near<T>(
 impl<'a> Index<'a> {
     /// The index of a history.
     pub fn of(history: &'a History) -> Self {
+        let cycles_came: Vec<_> = history.cycles.iter().map(cycle_came).collect();
+        let entries_came: Vec<_> = history.entries.iter().map(entry_came).collect();
         let mut index = Index {
             history,
             controls: BTreeMap::new(),
@@ -160,20 +164,18 @@ impl<'a> Index<'a> {
                 .iter()
                 .map(|unit| (&unit.name, unit))
                 .collect(),
-            newest: None,
-            vials: history
-                .loads
+            newest: cycles_came
                 .iter()
-                .map(|load| LoadVials::of(history, load))
-                .collect(),
-            came: (
-                history.cycles.iter().map(cycle_came).collect(),
-                history.entries.iter().map(entry_came).collect(),
-            ),
+                .chain(&entries_came)
+                .copied()
+                .max()
+                .flatten(),
+            vials: Vec::new(),
+            cycles_came,
+            entries_came,
         };
         for (at, known) in history.entries.iter().enumerate() {
             let ix = EntryIx(at);
-            index.newest = index.newest.max(known.written.map(|moment| moment.local));
             match &known.entry.body {
                 EntryBody::Bi(bi) if role(bi) == Some(BiRole::Control) => {
                     if let Some(lot) = lot_number(bi) {
@@ -209,10 +211,10 @@ impl<'a> Index<'a> {
                     .entry((&unit.value, known.cycle.purpose));
                 tests.or_default().push((began.value.local, CycleIx(at)));
             }
-            index.newest = index.newest.max(cycle_came(known));
         }
         for (at, load) in history.loads.iter().enumerate() {
             let ix = LoadIx(at);
+            index.vials.push(LoadVials::of(&index, load));
             if load.unit.is_none() {
                 index.loads_without_unit.push(ix);
             }
@@ -266,8 +268,7 @@ impl<'a> Index<'a> {
 
     fn is_growth(&self, ix: EntryIx) -> bool {
         self.bi(ix).is_some_and(|bi| {
-            let growth = bi.says.growth.as_ref().map(|growth| growth.value);
-            role(bi.says) == Some(BiRole::Test) && growth == Some(BiGrowth::Growth)
+            role(bi.says) == Some(BiRole::Test) && growth(bi.says) == Some(BiGrowth::Growth)
         })
     }
 
@@ -307,10 +308,9 @@ impl<'a> Index<'a> {
 
     /// When a record came: a cycle with its end, an entry when it was written.
     pub fn came(&self, record: RecordIx) -> Option<NaiveDateTime> {
-        let (cycles, entries) = &self.came;
         match record {
-            RecordIx::Cycle(ix) => *cycles.get(ix.0)?,
-            RecordIx::Entry(ix) => *entries.get(ix.0)?,
+            RecordIx::Cycle(ix) => *self.cycles_came.get(ix.0)?,
+            RecordIx::Entry(ix) => *self.entries_came.get(ix.0)?,
         }
     }
 
@@ -321,26 +321,15 @@ impl<'a> Index<'a> {
 }
 
 impl<'a> LoadVials<'a> {
-    fn of(history: &'a History, load: &Load) -> Self {
-        let vials = |list: &[EntryIx]| -> Vec<&'a BiResult> {
-            let known = list.iter().filter_map(|ix| history.entries.get(ix.0));
-            known
-                .filter_map(|known| match &known.entry.body {
-                    EntryBody::Bi(bi) => Some(&**bi),
-                    _ => None,
-                })
-                .collect()
-        };
-        let latest = vials(&load.bis);
-        let earlier = vials(&load.superseded_bis);
-        let all = latest.iter().chain(&earlier);
-        let mut lots: Vec<&LotNumber> = all.filter_map(|bi| lot_number(bi)).collect();
+    fn of(index: &Index<'a>, load: &Load) -> Self {
+        let all = load.bis.iter().chain(&load.superseded_bis);
+        let lots = all.filter_map(|ix| lot_number(index.bi(*ix)?.says));
+        let mut lots: Vec<&LotNumber> = lots.collect();
         lots.sort_unstable();
         lots.dedup();
-        let tests = latest.iter().filter(|bi| role(bi) == Some(BiRole::Test));
-        let mut grown = tests
-            .filter_map(|bi| bi.growth.as_ref().map(|growth| growth.value))
-            .peekable();
+        let latest = load.bis.iter().filter_map(|ix| index.bi(*ix));
+        let tests = latest.filter(|bi| role(bi.says) == Some(BiRole::Test));
+        let mut grown = tests.filter_map(|bi| growth(bi.says)).peekable();
         LoadVials {
             lots,
             read_well: grown.peek().is_some() && grown.all(|growth| growth == BiGrowth::NoGrowth),
@@ -362,6 +351,11 @@ fn cycle_came(known: &KnownCycle) -> Option<NaiveDateTime> {
 /// The role of a vial, where the log gives it.
 pub fn role(bi: &BiResult) -> Option<BiRole> {
     bi.role.as_ref().map(|role| role.value)
+}
+
+/// What a vial showed, if it was read.
+pub fn growth(bi: &BiResult) -> Option<BiGrowth> {
+    bi.growth.as_ref().map(|growth| growth.value)
 }
 
 /// The lot number of a vial.

@@ -123,10 +123,10 @@ impl Hearing {
     /// met.
     pub fn into_answers(self) -> (Vec<RuleHit>, Vec<RuleMet>) {
         let lacks_completion = self.lacks_completion();
-        let n_met = self.answers.iter();
-        let n_met = n_met.filter(|one| matches!(one.verdict, Verdict::Met(_)));
+        let is_met = |one: &&Answer| matches!(one.verdict, Verdict::Met(_));
         // They are kept for every load, in just the memory that they need.
-        let (mut hits, mut met) = (Vec::new(), Vec::with_capacity(n_met.count()));
+        let mut met = Vec::with_capacity(self.answers.iter().filter(is_met).count());
+        let mut hits = Vec::new();
         for Answer {
             rule,
             effect,

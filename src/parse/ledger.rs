@@ -47,15 +47,14 @@ impl Ledger {
     /// Writes down what became of a line. Lines come in their order.
     #[inline]
     pub fn enter(&mut self, line: &Line<'_>, claim: Claim) {
-        // Nearly every line is in a record, which keeps its number itself.
-        if !matches!(claim, Claim::Record) {
-            self.enter_lines(line.file, &[line.number], claim);
-        }
+        self.enter_lines(line.file, &[line.number], claim);
     }
 
     /// Writes down what became of several lines together.
+    #[inline]
     pub fn enter_lines(&mut self, file: FileId, numbers: &[u32], claim: Claim) {
         match claim {
+            // Nearly every line is in a record, which keeps its number itself.
             Claim::Record => {}
             Claim::Idle => {
                 let idle = self.idle.get_or_insert_with(|| LineSet::new(file));

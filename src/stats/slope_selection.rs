@@ -91,20 +91,12 @@ impl Slopes {
 
     /// How many slopes are below zero.
     pub(super) fn n_below_zero(&self) -> u64 {
-        let mut values: Vec<f64> = self.points.iter().map(|point| point.1).collect();
-        count_inversions(&mut values, 0.0)
+        self.count_below(0.0, 0.0).0
     }
 
     /// How many slopes are above zero.
     pub(super) fn n_above_zero(&self) -> u64 {
-        // Turned upside down; points of one time are turned so that they don't count.
-        let mut values: Vec<f64> = self
-            .points
-            .chunk_by(|a, b| a.0 == b.0)
-            .flat_map(|group| group.iter().rev())
-            .map(|point| -point.1)
-            .collect();
-        count_inversions(&mut values, 0.0)
+        self.count_above(0.0, 0.0)
     }
 
     /// The slope with `rank` slopes before it; nothing if there are not so many.
@@ -207,8 +199,7 @@ impl Slopes {
     )]
     fn compare(&self, rank: u64, v: f64) -> std::cmp::Ordering {
         let margin = 4.0 * f64::EPSILON * (self.scale.1 + v.abs() * self.scale.0);
-        let mut heights: Vec<f64> = self.points.iter().map(|(t, y)| y - v * t).collect();
-        let n_below = count_inversions(&mut heights, margin);
+        let (n_below, heights) = self.count_below(v, margin);
         if rank < n_below {
             return std::cmp::Ordering::Less;
         }
@@ -218,19 +209,29 @@ impl Slopes {
         if n_level.is_some_and(|n_level| rank >= n_below + n_level) {
             return std::cmp::Ordering::Greater;
         }
-        // Counted the other way round; points of one time turned so that they don't count.
+        let n_above = self.count_above(v, margin);
+        if rank >= self.n_slopes - n_above.min(self.n_slopes) {
+            std::cmp::Ordering::Greater
+        } else {
+            std::cmp::Ordering::Equal
+        }
+    }
+
+    /// How many slopes are below `v`, of pairs whose y − v t differ by more than the margin; and these heights in order.
+    fn count_below(&self, v: f64, margin: f64) -> (u64, Vec<f64>) {
+        let mut heights: Vec<f64> = self.points.iter().map(|(t, y)| y - v * t).collect();
+        (count_inversions(&mut heights, margin), heights)
+    }
+
+    /// How many are above it: counted the other way round, points of one time turned so that they don't count.
+    fn count_above(&self, v: f64, margin: f64) -> u64 {
         let mut heights: Vec<f64> = self
             .points
             .chunk_by(|a, b| a.0 == b.0)
             .flat_map(|group| group.iter().rev())
             .map(|(t, y)| v * t - y)
             .collect();
-        let n_above = count_inversions(&mut heights, margin);
-        if rank >= self.n_slopes - n_above.min(self.n_slopes) {
-            std::cmp::Ordering::Greater
-        } else {
-            std::cmp::Ordering::Equal
-        }
+        count_inversions(&mut heights, margin)
     }
 
     /// The points sorted by y − v t for an end of the range. A pair whose slope is the end itself belongs outside the range
@@ -312,7 +313,7 @@ impl Slopes {
 /// How many pairs of values, which are in order, lie no further apart than a margin; nothing if more than so many do.
 #[expect(
     clippy::arithmetic_side_effects,
-    reason = "what is counted stops at the most that is asked for, and one value more"
+    reason = "no more than what was asked for was counted before a value, and no more than all others are level with it"
 )]
 fn count_level(ordered: &[f64], margin: f64, most: u64) -> Option<u64> {
     let mut n = 0;

@@ -50,9 +50,8 @@ pub fn theil_sen_with_variance_factor(
     let slopes = slopes_of(times, values)?;
     let at = |rank: u64| finite(slopes.at(rank).ok_or(Reason::NotSettled)?);
     let slope = median_of(&slopes)?;
-    let (low_rank, high_rank) =
-        interval_ranks(times, values, slopes.n_slopes(), confidence, factor);
-    let (sorted_times, sorted_values) = (sorted(times), sorted(values));
+    let (times, values) = (sorted(times), sorted(values));
+    let (low_rank, high_rank) = interval_ranks(&slopes, (&times, &values), confidence, factor);
     let median = |sorted: &[f64]| middle(sorted).unwrap_or(0.0);
     Ok(TheilSen {
         slope,
@@ -60,7 +59,7 @@ pub fn theil_sen_with_variance_factor(
             low: at(low_rank)?,
             high: at(high_rank)?,
         },
-        intercept: finite(median(&sorted_values) - slope * median(&sorted_times))?,
+        intercept: finite(median(&values) - slope * median(&times))?,
     })
 }
 
@@ -73,7 +72,7 @@ pub fn theil_sen_slope(times: &[f64], values: &[f64]) -> Result<f64, Reason> {
     median_of(&slopes_of(times, values)?)
 }
 
-/// The slope alone, if its interval leaves out zero; nothing if no slope at all is within it.
+/// The slope alone, if its interval leaves out zero; nothing if zero is within it.
 ///
 /// The ends of the interval are not looked for: how many of the slopes lie below zero and above it tells on which side of
 /// zero the slopes at its ranks are.
@@ -87,7 +86,8 @@ pub fn theil_sen_slope_beyond_zero(
 ) -> Result<Option<f64>, Reason> {
     require_pairs(times, values, 2)?;
     let slopes = slopes_of(times, values)?;
-    let (low_rank, high_rank) = interval_ranks(times, values, slopes.n_slopes(), confidence, 1.0);
+    let ordered = (&*sorted(times), &*sorted(values));
+    let (low_rank, high_rank) = interval_ranks(&slopes, ordered, confidence, 1.0);
     let n_up_to_zero = slopes.n_slopes().saturating_sub(slopes.n_above_zero());
     if low_rank < n_up_to_zero && slopes.n_below_zero() <= high_rank {
         return Ok(None);
@@ -95,16 +95,16 @@ pub fn theil_sen_slope_beyond_zero(
     median_of(&slopes).map(Some)
 }
 
-/// How many slopes lie before those at the ends of the interval.
+/// How many slopes lie before those at the ends of the interval, from times and values in order of size.
 fn interval_ranks(
-    times: &[f64],
-    values: &[f64],
-    n_slopes: u64,
+    slopes: &Slopes,
+    (times, values): (&[f64], &[f64]),
     confidence: Confidence,
     factor: f64,
 ) -> (u64, u64) {
-    let mut ties = tie_sizes(&sorted(times));
-    ties.extend(tie_sizes(&sorted(values)));
+    let mut ties = tie_sizes(times);
+    ties.extend(tie_sizes(values));
+    let n_slopes = slopes.n_slopes();
     let deviation = (tied_variance(times.len(), &ties) * factor).max(0.0).sqrt();
     let (n, reach) = (n_slopes as f64, confidence.z() * deviation);
     let low = ((n - reach) / 2.0).round_ties_even().max(1.0) - 1.0;

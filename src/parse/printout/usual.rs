@@ -125,15 +125,17 @@ fn read_number(text: &[u8]) -> Option<(f64, &[u8])> {
         [b'-', rest @ ..] => (true, rest),
         _ => (false, text),
     };
-    let (whole, n_whole, rest) = read_digits(0, text);
-    let (mantissa, n_decimals, rest) = match rest {
-        [b'.', rest @ ..] => read_digits(whole, rest),
-        _ => (whole, 0, rest),
-    };
     // What this leaves out (no digits, a point without decimals, more digits than a double holds) is for `token::number`
     // to refuse.
-    let has_point = text.get(n_whole) == Some(&b'.');
-    if n_whole == 0 || has_point && n_decimals == 0 || n_whole.saturating_add(n_decimals) > 15 {
+    let (whole, n_whole, rest) = read_digits(0, text);
+    let (mantissa, n_decimals, rest) = match rest {
+        [b'.', rest @ ..] => match read_digits(whole, rest) {
+            (_, 0, _) => return None,
+            with_decimals => with_decimals,
+        },
+        _ => (whole, 0, rest),
+    };
+    if n_whole == 0 || n_whole.saturating_add(n_decimals) > 15 {
         return None;
     }
     let [b' ', rest @ ..] = rest else {

@@ -180,12 +180,7 @@ fn write_end<W: io::Write>(
     };
     // The format has two digits for hours.
     if let Some(total) = total.filter(|total| total.seconds < 360_000) {
-        let (minutes, seconds) = (total.seconds / 60, total.seconds % 60);
-        let mut text = format!(
-            "total: {:02}:{:02}:{seconds:02}",
-            minutes / 60,
-            minutes % 60
-        );
+        let mut text = format!("total: {}", clock_text(total.seconds));
         if let Some(n) = total.n_reading_lines {
             let _ = write!(text, ", readings {n}");
         }
@@ -534,22 +529,15 @@ fn many_decimals(number: f64, same: impl Fn(f64) -> bool) -> Option<String> {
     None
 }
 
-/// A time of day as `07:42:30`.
-fn clock_text(second_of_day: u32) -> String {
-    let two = |number: u32| [number / 10 % 10, number % 10];
-    let parts = [
-        second_of_day / 3_600,
-        second_of_day / 60 % 60,
-        second_of_day % 60,
-    ];
-    let mut text = String::with_capacity(80);
-    for part in parts {
-        if !text.is_empty() {
-            text.push(':');
-        }
-        text.extend(two(part).map(|digit| char::from_digit(digit, 10).unwrap_or('0')));
-    }
-    text
+/// Hours, minutes and seconds as `07:42:30`.
+fn clock_text(seconds: u32) -> String {
+    let minutes = seconds / 60;
+    format!(
+        "{:02}:{:02}:{:02}",
+        minutes / 60,
+        minutes % 60,
+        seconds % 60
+    )
 }
 
 fn stamp_text(stamp: &Stamp) -> String {
